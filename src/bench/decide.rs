@@ -122,7 +122,12 @@ impl Draft<'_> {
     }
 
     /// Raises or clears the alert about something that is wrong or well.
-    fn wrong_or_well(&mut self, about: Option<Subject>, kind: AlertKind, wrong: Option<String>) {
+    pub(crate) fn wrong_or_well(
+        &mut self,
+        about: Option<Subject>,
+        kind: AlertKind,
+        wrong: Option<String>,
+    ) {
         match wrong {
             Some(text) => self.raise_about(about, kind, text),
             None => self.clear_about(about.as_ref(), kind),

@@ -16,5 +16,6 @@ mod repeats;
 mod settle;
 mod stack;
 mod sweep;
+mod temperature;
 mod touch;
 mod went_on;

@@ -65,6 +65,10 @@ quantity::worded! {
         Height = "height",
         /// A dial, read by eye and keyed in.
         Dial = "dial",
+        /// A thermometer: its frames are temperatures, which are written down at entries. Between the line
+        /// and the entry a degree Celsius is carried as a millimetre, since a frame holds a length; it is
+        /// never stored as one, and fills no position.
+        Thermometer = "thermometer",
     }
 }
 
@@ -105,6 +109,12 @@ pub struct GaugeSetup {
 }
 
 impl GaugeSetup {
+    /// Whether its frames are temperatures.
+    #[must_use]
+    pub const fn is_thermometer(&self) -> bool {
+        matches!(self.kind, GaugeKind::Thermometer)
+    }
+
     /// Whether it sends samples without pause.
     #[must_use]
     pub fn is_stream(&self) -> bool {

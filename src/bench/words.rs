@@ -4,7 +4,7 @@ mod own_record;
 mod place;
 pub mod proof;
 pub(crate) mod walked;
-pub(crate) mod warm;
+pub mod warm;
 
 use ::words::{Calibration, beside, in_steps, mark, size, with_doubt};
 use judgement::{Known, Limits, Reason, Word};

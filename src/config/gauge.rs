@@ -9,8 +9,12 @@ use ::gauge::{Capture, GaugeOnLine, Sign};
 use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use quantity::{Length, Name, Quoted, Unit, Wall};
 
-const KINDS: [(&str, GaugeKind); 3] =
-    [("indicator", GaugeKind::Indicator), ("height", GaugeKind::Height), ("dial", GaugeKind::Dial)];
+const KINDS: [(&str, GaugeKind); 4] = [
+    ("indicator", GaugeKind::Indicator),
+    ("height", GaugeKind::Height),
+    ("dial", GaugeKind::Dial),
+    ("thermometer", GaugeKind::Thermometer),
+];
 
 /// The words of `capture = …`.
 const CAPTURES: [(&str, Capture); 4] = [
@@ -53,6 +57,9 @@ pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
     table.must_have("kind", "write kind = \"indicator\", \"height\" or \"dial\"");
     table.must_have("resolution", "write resolution = \"0.00001 in\", the smallest step it shows");
     let kind = table.one_of("kind", &KINDS);
+    if kind.as_ref().is_some_and(|kind| kind.value == GaugeKind::Thermometer) {
+        return thermometer(table, base, gauge_name);
+    }
     let unit = table.one_of("unit", &UNITS).map(|unit| unit.value);
     let resolution = positive(&table, "resolution", unit);
     let uncertainty = positive(&table, "uncertainty", unit).map(|u| u.value.length);
@@ -94,6 +101,46 @@ pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
         wire: on_line.flatten(),
     });
     Some(ReadGauge { name, setup, wire })
+}
+
+/// Reads a thermometer: it has a line, and nothing of a gauge that measures lengths.
+fn thermometer(table: Table<'_>, base: &Path, name: Option<At<Name>>) -> Option<ReadGauge> {
+    let resolution = table.parsed_literal("resolution", step_of_degrees).map(|at| at.value);
+    let serial = table.string("serial").map(|serial| serial.value);
+    let calibration_due = table.date("calibration_due").and_then(|date| day_after(date.value));
+    let wire = wire(&table, base, None, resolution);
+    if wire.is_some()
+        && table.one_of("capture", &CAPTURES).is_some_and(|at| at.value != Capture::Send)
+    {
+        let text = "a thermometer sends its frames: it is neither asked nor swept";
+        table.document().error(table.line_of("capture"), text, "take capture out");
+    }
+    table.finish();
+    let name = name?;
+    let on_line = wire.as_ref().and_then(gauge_wire);
+    let setup = resolution.map(|resolution| GaugeSetup {
+        name: name.value.clone(),
+        kind: GaugeKind::Thermometer,
+        unit: None,
+        resolution,
+        uncertainty: None,
+        repeatability: None,
+        travel: None,
+        serial,
+        calibration_due,
+        lever_mdeg: 0,
+        wire: on_line,
+    });
+    Some(ReadGauge { name, setup, wire })
+}
+
+/// The step of a thermometer, `0.1 C`, carried as that many millimetres.
+fn step_of_degrees(text: &str) -> Result<Quoted, String> {
+    let wrong = || format!("\"{text}\" is no step of a thermometer: write \"0.1 C\", say");
+    let degrees = judgement::celsius(text).filter(|degrees| *degrees.numer() > 0);
+    degrees.ok_or_else(wrong)?;
+    let number = text.trim().trim_end_matches(|c: char| !c.is_ascii_digit());
+    Quoted::parse(number, Unit::Millimetre).map_err(|_| wrong())
 }
 
 /// The part of a connection that an attempt keeps.

@@ -327,10 +327,10 @@ impl Whole<'_> {
 
     /// Every gauge that sends must be connected to something.
     fn silent(&self, gauges: &[ReadGauge], drops: &[Drop]) {
-        use bench::setup::GaugeKind::{Dial, Height, Indicator};
+        use bench::setup::GaugeKind::{Dial, Height, Indicator, Thermometer};
         for gauge in gauges.iter().filter(|gauge| gauge.wire.is_none()) {
             let sends = match gauge.setup.as_ref().map(|setup| setup.kind) {
-                Some(Indicator | Height) => true,
+                Some(Indicator | Height | Thermometer) => true,
                 Some(Dial) | None => false,
             };
             if sends && !drops.iter().any(|drop| drop.gauge == gauge.name.value) {

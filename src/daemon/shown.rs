@@ -7,9 +7,9 @@ use std::sync::Arc;
 use bench::plan::Check;
 use bench::row::{AlertKind, Equipment, Level, Registered, Subject};
 use bench::series::{Touch, next_nth, next_touch};
-use bench::setup::{Setup, StationSetup};
-use bench::words::place_of_touch;
+use bench::setup::{GaugeSetup, Setup, StationSetup};
 use bench::words::proof::to_prove;
+use bench::words::{place_of_touch, warm};
 use bench::{Bench, OpenAlert, Seq, Station};
 use gauge::Waits;
 use intake::Link;
@@ -61,7 +61,7 @@ impl Shown {
         let gauge = |(name, tally)| GaugeStatus {
             calibration_due: due(name),
             shows: self.shows(name),
-            ..gauge_status((name, tally))
+            ..gauge_status((name, tally), self.setup.gauges.get(name))
         };
         let gauges: Vec<_> = self.tallies.gauges.iter().map(gauge).collect();
         let drops: Vec<_> = self.tallies.drops.iter().map(drop_status).collect();
@@ -215,7 +215,7 @@ fn hand(station: &Station) -> Option<String> {
     station.hand.as_ref().or(station.person.as_ref()).map(ToString::to_string)
 }
 
-fn gauge_status((name, tally): (&Name, &GaugeTally)) -> GaugeStatus {
+fn gauge_status((name, tally): (&Name, &GaugeTally), setup: Option<&GaugeSetup>) -> GaugeStatus {
     let state = match &tally.link {
         _ if !tally.ported => GaugeState::NoPort,
         Some(Link::Live) => GaugeState::Live,
@@ -238,7 +238,10 @@ fn gauge_status((name, tally): (&Name, &GaugeTally)) -> GaugeStatus {
         resync: tally.resync,
         idle: tally.live.idle_samples(),
         muted: tally.muted,
-        last: last.map(|(value, _)| value.to_string()),
+        last: last.map(|(value, _)| {
+            let in_celsius = setup.is_some_and(GaugeSetup::is_thermometer);
+            if in_celsius { warm::degrees(value) } else { value.to_string() }
+        }),
         last_at: last.map(|(_, at)| at.wall.to_string()),
         calibration_due: None,
         shows: Vec::new(),

@@ -69,6 +69,7 @@ impl Kind for Ask {
             halves: None,
             arrangement: None,
             size: None,
+            thermometer: None,
         }
     }
 

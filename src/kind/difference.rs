@@ -121,6 +121,7 @@ impl Kind for Pair {
             halves: Some(self.of),
             arrangement: self.arrangement,
             size: None,
+            thermometer: None,
         }
     }
 

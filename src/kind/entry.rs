@@ -1,6 +1,6 @@
 //! A value without tolerance.
 
-use quantity::Figure;
+use quantity::{Figure, Name};
 
 use super::judged::Judged;
 use super::keys::{self, Keys, ReadCheck, limits, untouched};
@@ -17,13 +17,25 @@ pub struct Entry {
     pub question: String,
     /// The unit of a number, as text.
     pub unit: Option<String>,
+    /// The thermometer that writes it down.
+    pub thermometer: Option<Name>,
 }
 
 impl Entry {
     /// Reads a check of this kind.
     pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
         let unit = keys.string("unit").map(|unit| unit.value);
-        let entry = keys::question(keys).map(|asked| Self { question: asked.value, unit });
+        let thermometer = keys.parsed("thermometer", Name::new);
+        let celsius = |unit: &String| judgement::celsius(&format!("20 {unit}")).is_some();
+        if let Some(at) = &thermometer
+            && !unit.as_ref().is_some_and(celsius)
+        {
+            let text = "a thermometer writes down degrees Celsius";
+            keys.error(at.line, text, "write unit = \"C\" at this entry");
+        }
+        let thermometer = thermometer.map(|at| at.value);
+        let entry =
+            keys::question(keys).map(|asked| Self { question: asked.value, unit, thermometer });
         let unjudged = limits::Judged::nothing(keys);
         untouched(keys, &Self::TRAITS, (Some(unjudged), None), entry)
     }
@@ -62,13 +74,14 @@ impl Kind for Entry {
     }
 
     fn own(&self) -> Own<'_> {
-        let Self { question, unit } = self.clone();
+        let Self { question, unit, .. } = self.clone();
         Own {
             asks: Some(Asks { question, answers: Vec::new(), good: Vec::new(), unit }),
             names: Vec::new(),
             halves: None,
             arrangement: None,
             size: None,
+            thermometer: self.thermometer.as_ref(),
         }
     }
 

@@ -128,6 +128,7 @@ impl Kind for Size {
             halves: None,
             arrangement: None,
             size: Some(self),
+            thermometer: None,
         }
     }
 

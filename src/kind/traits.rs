@@ -1,6 +1,6 @@
 //! The properties of a kind of check: all that other code may ask about it.
 
-use quantity::Figure;
+use quantity::{Figure, Name};
 
 use super::Measures;
 use super::check::{Check, Holding};
@@ -41,12 +41,20 @@ pub struct Own<'a> {
     pub arrangement: Option<Arrangement>,
     /// How its readings are brought to 20 °C, where they are sizes.
     pub size: Option<&'a Size>,
+    /// The thermometer that fills it, where it is a temperature that one writes down.
+    pub thermometer: Option<&'a Name>,
 }
 
 impl Own<'_> {
     /// A check that is touched and has nothing of the kind.
-    pub(crate) const NOTHING: Self =
-        Self { asks: None, names: Vec::new(), halves: None, arrangement: None, size: None };
+    pub(crate) const NOTHING: Self = Self {
+        asks: None,
+        names: Vec::new(),
+        halves: None,
+        arrangement: None,
+        size: None,
+        thermometer: None,
+    };
 }
 
 impl Measures {

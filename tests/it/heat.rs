@@ -3,7 +3,7 @@
 
 use serde_json::{Value, json};
 
-use crate::rig::{Bench, Make};
+use crate::rig::{Bench, Gauge, Make};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nuncertainty = \"0.0000084 in\"\n\
                      repeatability = \"0.000006 in\"\nrepeat_ms = 0\nmax_rate = 0\n";
@@ -128,4 +128,56 @@ fn a_temperature_that_nothing_on_a_bench_has_is_refused_with_a_sentence() {
     assert!(refused.contains("0 to 50 °C are believed"), "{refused}");
     // The room is used by no length: it is a remark.
     bench.ok(&["record", "ring/room-c", "200"]);
+}
+
+const PROBE: &str = "[[gauge]]\nname = \"probe\"\nkind = \"thermometer\"\nport = \"{dir}/probe\"\n\
+                     profile = \"celsius\"\nresolution = \"0.1 C\"\nrepeat_ms = 0\n";
+
+/// Part and master lie on one plate with a probe on it. It sends by itself; nobody records anything.
+#[test]
+fn a_thermometer_on_a_line_writes_down_the_temperatures_of_a_length() {
+    let plan = PLAN.replace(
+        "question = \"temperature of the ring\"",
+        "question = \"temperature of the ring\"\nthermometer = \"probe\"",
+    );
+    let plan = plan.replace(
+        "question = \"temperature of the master\"",
+        "question = \"temperature of the master\"\nthermometer = \"probe\"",
+    );
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: PROBE, plan: &plan });
+    let probe = Gauge::plugged(bench.path("probe"));
+    bench.start();
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    bench.touches(&probe, "probe", &["19.9 C"]);
+    bench.ok(&["measure", "ring/length"]);
+    bench.ok(&["enter", "0"]);
+    bench.touches(&probe, "probe", &["200.0 C"]);
+    let alerts = bench.lines(&["alerts", "--kind", "thermometer"]);
+    let said = "probe shows 200.0 °C: no temperature of a part that is measured. Not written down.";
+    assert_eq!(alerts[0]["text"], said, "{alerts:?}");
+    bench.touches(&probe, "probe", &["22.0 C", "22.1 C"]);
+    bench.ok(&["enter", "0.00005", "0.00005", "0.00005", "0.00005", "0"]);
+    let verdict = measured(&bench);
+    assert_eq!(verdict["reasons"], json!([]), "steel on steel at one temperature: {verdict}");
+    assert!(says(&verdict, "At 20 °C; nothing to take off."), "{verdict}");
+    let written = bench.lines(&["verdicts", "s1", "--check", "ring-c"]);
+    assert!(written.is_empty(), "an entry has no verdict");
+    let gauge = bench.gauge("probe");
+    assert_eq!((&gauge["last"], &gauge["taken"]), (&json!("22.1 °C"), &json!(4)));
+    assert!(bench.readings("s1").iter().all(|one| one["gauge"] == "plate"));
+    bench.balanced();
+    bench.ok(&["verify"]);
+}
+
+#[test]
+fn a_thermometer_measures_no_length_and_a_gauge_writes_no_temperature() {
+    let plan = PLAN.replace("gauge = \"plate\"", "gauge = \"probe\"").replace(
+        "question = \"temperature of the ring\"",
+        "question = \"temperature of the ring\"\nthermometer = \"plate\"",
+    );
+    let bench = Bench::new(&Make { gauge: GAUGE, more: PROBE, plan: &plan });
+    let output = bench.run(&["config", "check"]);
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert!(said.contains("gauge \"probe\" is a thermometer and measures no length"), "{said}");
+    assert!(said.contains("gauge \"plate\" is no thermometer"), "{said}");
 }

@@ -64,16 +64,28 @@ impl Draft<'_> {
         };
         let value = written(&asks, target, value)?;
         no_such_heat(&state, at, target, &value)?;
+        self.write_down(station, (job, &state), at, &value)?;
+        Ok(Done::Answered { target: target.to_owned(), text: value, word: None })
+    }
+
+    /// Writes a value down at an entry.
+    pub(crate) fn write_down(
+        &mut self,
+        station: &Name,
+        (job, state): (Seq, &Job),
+        at: CheckAt,
+        value: &str,
+    ) -> Result<(), Refusal> {
         let waiting = state.newest_at(at).filter(|(_, attempt)| attempt.ending.is_none());
         let attempt = match (waiting, state.newest_at(at)) {
             (Some((id, _)), _) => id,
             (None, None) => self.answering(station, (job, at), AttemptReason::First)?,
             (None, Some(_)) => self.answering(station, (job, at), AttemptReason::Again)?,
         };
-        self.push(Body::Answered { attempt, text: value.clone() });
+        self.push(Body::Answered { attempt, text: value.to_owned() });
         self.push(Body::AttemptEnded { attempt, ending: Ending::Complete });
         self.settle_what_rests_on(job, at);
-        Ok(Done::Answered { target: target.to_owned(), text: value, word: None })
+        Ok(())
     }
 
     /// An attempt for an answer that nobody asked for at the moment: the screen does not change.

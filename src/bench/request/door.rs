@@ -187,7 +187,9 @@ fn cannot_show(
     let step = gauge.resolution.length.abs().picometres();
     let finest = match gauge.kind {
         GaugeKind::Indicator | GaugeKind::Height if !by_eye => step,
-        GaugeKind::Indicator | GaugeKind::Height | GaugeKind::Dial => step / BY_EYE,
+        GaugeKind::Indicator | GaugeKind::Height | GaugeKind::Dial | GaugeKind::Thermometer => {
+            step / BY_EYE
+        }
     };
     if finest > 0 && value.length.picometres() % finest != 0 {
         return Err(Refusal::input(

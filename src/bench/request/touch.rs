@@ -17,6 +17,7 @@ use crate::judge::returns;
 use crate::plan::Check;
 use crate::reply::{Done, Measuring, Refusal};
 use crate::series::{Touch, next_touch};
+use crate::setup::GaugeSetup;
 use crate::state::{Attempt, Job};
 use crate::words;
 
@@ -47,10 +48,14 @@ impl Place {
 impl Draft<'_> {
     /// A good frame from a gauge.
     pub(crate) fn frame(&mut self, frame: &Frame) {
-        let incoming = incoming(frame);
         if frame.low_battery {
             self.battery_low(&frame.gauge);
         }
+        if self.setup.gauges.get(&frame.gauge).is_some_and(GaugeSetup::is_thermometer) {
+            self.temperature(frame);
+            return;
+        }
+        let incoming = incoming(frame);
         if self.proving_of(&frame.gauge).is_some() {
             self.lift_frame(frame);
             return;

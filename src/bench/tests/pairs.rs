@@ -87,6 +87,7 @@ fn entry(check: &str, unit: &str) -> Check {
         measures: Measures::from(Entry {
             question: "What does it read?".to_owned(),
             unit: Some(unit.to_owned()).filter(|unit| !unit.is_empty()),
+            thermometer: None,
         }),
         ..face(check)
     }

@@ -192,6 +192,7 @@ fn torque() -> Check {
         measures: Measures::from(Entry {
             question: "Torque of the nut".to_owned(),
             unit: Some("N m".to_owned()),
+            thermometer: None,
         }),
         name: name("torque"),
         ..question()
@@ -235,6 +236,7 @@ fn what_has_a_unit_is_written_down_as_a_number_of_it() {
         measures: Measures::from(Entry {
             question: "What is it?".to_owned(),
             unit: unit.map(str::to_owned),
+            thermometer: None,
         }),
         ..torque()
     };

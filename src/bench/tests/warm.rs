@@ -1,10 +1,13 @@
 //! Parts that shrink while they are measured. Times are made up; each figure was worked out by hand.
 
-use crate::event::Command;
-use crate::fact::row::{AlertKind, AttemptReason, Level};
+use crate::event::{Command, Event, Frame};
+use crate::fact::row::{AlertKind, AttemptReason, Body, Level};
 use crate::plan::{Check, CheckAt, Entry, Holding, MasterUse, Size};
-use crate::tests::kit::{Kit, face, inch};
+use crate::setup::{GaugeKind, GaugeSetup};
+use crate::state::row::Row;
+use crate::tests::kit::{Kit, face, gauge, inch, name};
 use judgement::{Limits, Reason, Word};
+use quantity::{Quoted, Unit};
 
 const MINUTE: u64 = 60_000_000;
 
@@ -21,8 +24,12 @@ fn length(temperatures: bool) -> Check {
     }
 }
 
-fn entry(name: &str) -> Check {
-    let asked = Entry { question: name.to_owned(), unit: Some("C".to_owned()) };
+fn entry(called: &str) -> Check {
+    let asked = Entry {
+        question: called.to_owned(),
+        unit: Some("C".to_owned()),
+        thermometer: Some(name("probe")),
+    };
     Check {
         measures: asked.into(),
         gauge: None,
@@ -30,7 +37,7 @@ fn entry(name: &str) -> Check {
         positions: 0,
         radii: Vec::new(),
         limits: None,
-        ..face(name)
+        ..face(called)
     }
 }
 
@@ -163,4 +170,100 @@ fn a_ring_that_walks_is_written_down_and_calls_nobody() {
     assert!(verdict.advice.iter().any(|one| one == said), "{:?}", verdict.advice);
     let open = kit.bench.alerts.values().find(|open| open.alert.kind == AlertKind::Warm).unwrap();
     assert_eq!(open.alert.level, Level::Log);
+}
+
+/// What a thermometer shows, carried as that many millimetres.
+fn shows(kit: &mut Kit, degrees: &str) {
+    kit.event(&Event::Frame(Frame {
+        gauge: name("probe"),
+        value: Quoted::parse(degrees, Unit::Millimetre).unwrap(),
+        text: degrees.to_owned(),
+        repeat: false,
+        odd: None,
+        low_battery: false,
+    }));
+}
+
+fn with_a_probe() -> Kit {
+    let mut kit = Kit::new(vec![length(true), entry("ring-c"), entry("master-c")]);
+    let probe = GaugeSetup {
+        kind: GaugeKind::Thermometer,
+        unit: None,
+        resolution: Quoted::parse("0.1", Unit::Millimetre).unwrap(),
+        uncertainty: None,
+        repeatability: None,
+        ..gauge("probe")
+    };
+    kit.setup.gauges.insert(name("probe"), probe);
+    kit.setup.stations[0].gauges.push(name("probe"));
+    kit
+}
+
+fn written(kit: &Kit) -> Vec<String> {
+    let answered = |row: &Row| {
+        if let Body::Answered { text, .. } = &row.body { Some(text.clone()) } else { None }
+    };
+    kit.rows.iter().filter_map(answered).collect()
+}
+
+/// A length that is touched takes the temperatures of part and master by itself, once for each try.
+#[test]
+fn a_thermometer_writes_down_its_temperature_once_for_each_try() {
+    let mut kit = with_a_probe();
+    shows(&mut kit, "21.0");
+    assert!(written(&kit).is_empty(), "nobody measures");
+    kit.measure("ring/length").unwrap();
+    shows(&mut kit, "21.1");
+    assert!(written(&kit).is_empty(), "nothing is touched yet");
+    touch(&mut kit, &[0]);
+    shows(&mut kit, "21.2");
+    assert_eq!(written(&kit), ["21.2 C", "21.2 C"], "part and master lie on one plate");
+    shows(&mut kit, "21.3");
+    touch(&mut kit, &[20, 20, 20, 20, 0]);
+    assert_eq!(written(&kit).len(), 2);
+    let verdict = kit.verdict();
+    assert!(verdict.figures.to_20_c.is_some(), "{:?}", verdict.advice);
+    assert!(kit.readings().iter().all(|(_, one)| one.gauge == name("plate")), "no reading of it");
+    again(&mut kit, "ring/length");
+    touch(&mut kit, &[0]);
+    shows(&mut kit, "21.5");
+    assert_eq!(written(&kit)[2..], ["21.5 C", "21.5 C"]);
+}
+
+#[test]
+fn a_thermometer_fills_the_entry_on_the_screen_and_only_once() {
+    let mut kit = with_a_probe();
+    kit.measure("ring/ring-c").unwrap();
+    shows(&mut kit, "20.4");
+    shows(&mut kit, "20.5");
+    assert_eq!(written(&kit), ["20.4 C"]);
+    assert!(kit.open().is_empty(), "{:?}", kit.open());
+}
+
+#[test]
+fn a_thermometer_that_shows_what_cannot_be_or_always_the_same_is_told() {
+    let mut kit = with_a_probe();
+    kit.measure("ring/ring-c").unwrap();
+    shows(&mut kit, "200.0");
+    assert!(written(&kit).is_empty());
+    let said = "probe shows 200.0 °C: no temperature of a part that is measured. Not written down.";
+    assert_eq!(kit.alerts(AlertKind::Thermometer), [said]);
+    shows(&mut kit, "20.4");
+    assert!(kit.alerts(AlertKind::Thermometer).is_empty());
+    kit.measure("ring/length").unwrap();
+    for try_no in 0..4 {
+        if try_no > 0 {
+            again(&mut kit, "ring/length");
+        }
+        touch(&mut kit, &[0, 20, 20]);
+        kit.clock_us += 20 * MINUTE;
+        shows(&mut kit, "20.4");
+        touch(&mut kit, &[20, 20, 0]);
+    }
+    let said = "probe has shown 20.4 °C for 80 minutes: is it alive?";
+    assert_eq!(kit.alerts(AlertKind::Thermometer), [said]);
+    again(&mut kit, "ring/length");
+    touch(&mut kit, &[0]);
+    shows(&mut kit, "20.5");
+    assert!(kit.alerts(AlertKind::Thermometer).is_empty());
 }

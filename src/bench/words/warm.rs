@@ -2,12 +2,24 @@
 
 use ::words::fine;
 use judgement::{Rate, Reason};
-use quantity::{Figure, Length};
+use quantity::{Figure, Length, Quoted, Unit};
 
 use crate::fact::verdict::{SaidOf, Saying};
 use crate::judge::warm::duration;
 use crate::plan::Check;
 use crate::state::Attempt;
+
+/// A temperature as a thermometer sent it: a degree is carried as a millimetre.
+#[must_use]
+pub fn number(carried: Quoted) -> String {
+    Quoted { unit: Unit::Millimetre, ..carried }.to_string().trim_end_matches(" mm").to_owned()
+}
+
+/// The same with its unit: `21.4 °C`.
+#[must_use]
+pub fn degrees(carried: Quoted) -> String {
+    format!("{} °C", number(carried))
+}
 
 /// `Still shrinking: 0.000004 a minute.` A rate never says that a length is ready.
 pub(crate) fn still(check: &Check, rate: Rate) -> String {

@@ -26,8 +26,25 @@ pub(crate) fn findings(
                 let (file, hint) = (file.to_owned(), hint.to_owned());
                 findings.push(Finding { file, line: Some(line), level, text, hint });
             };
+            if let Some(name) = check.measures.own().thermometer {
+                let found = gauges.get(name);
+                let other =
+                    found.is_some_and(|one| one.as_ref().is_some_and(|one| !one.is_thermometer()));
+                if found.is_none() {
+                    let (text, hint) = no_gauge(name.as_str(), gauges);
+                    add(Level::Error, lines.gauge, text, &hint);
+                } else if other {
+                    let text = format!("gauge \"{name}\" is no thermometer");
+                    add(Level::Error, lines.gauge, text, "name one of kind = \"thermometer\"");
+                }
+            }
             let Some(gauge) = &check.gauge else { continue };
             match gauges.get(gauge) {
+                Some(Some(thermometer)) if thermometer.is_thermometer() => {
+                    let text = format!("gauge \"{gauge}\" is a thermometer and measures no length");
+                    let hint = "name it at an entry: thermometer = \"…\"";
+                    add(Level::Error, lines.gauge, text, hint);
+                }
                 None => {
                     let (text, hint) = no_gauge(gauge.as_str(), gauges);
                     add(Level::Error, lines.gauge, text, &hint);

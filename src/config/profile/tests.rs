@@ -16,7 +16,8 @@ fn every_shipped_profile_reads_its_own_examples() {
         names.push(profile.name);
     }
     names.sort();
-    let shipped = ["channel-value", "counts", "packed-hex", "signed-decimal", "value-unit"];
+    let shipped =
+        ["celsius", "channel-value", "counts", "packed-hex", "signed-decimal", "value-unit"];
     assert_eq!(names, shipped);
 }
 

@@ -88,7 +88,7 @@ impl Shown {
         let one = |entry: (&Name, &super::GaugeTally)| {
             let last = entry.1.live.last();
             let age = last.map(|(_, at)| now.mono_us.saturating_sub(at.mono_us));
-            let status = gauge_status(entry);
+            let status = gauge_status(entry, self.setup.gauges.get(entry.0));
             ViewGauge {
                 name: status.name,
                 state: status.state,

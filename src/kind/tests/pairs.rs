@@ -128,7 +128,11 @@ fn questions_and_entries_are_read() {
     let entry = good("entry", "question = \"Torque of the nut?\"\nunit = \"Nm\"\n");
     assert_eq!(
         entry.measures.told::<Entry>(),
-        Entry { question: "Torque of the nut?".to_owned(), unit: Some("Nm".to_owned()) }
+        Entry {
+            question: "Torque of the nut?".to_owned(),
+            unit: Some("Nm".to_owned()),
+            thermometer: None
+        }
     );
     found("entry", "unit = \"Nm\"", "question is missing");
 }

@@ -288,6 +288,7 @@ fn gauge_row(model: &Model<'_>, gauge: &GaugeSetup, last: Wall) -> Markup {
         GaugeKind::Indicator => "indicator",
         GaugeKind::Height => "height gauge",
         GaugeKind::Dial => "dial, read by eye",
+        GaugeKind::Thermometer => "thermometer",
     };
     let coarser = keyed_coarser(model, gauge);
     // A last place may be off by half a step either way: step/√12.

@@ -73,6 +73,8 @@ quantity::worded! {
         WrongPart = "wrong-part",
         /// A part still shrinks, or grows.
         Warm = "warm",
+        /// A thermometer shows what cannot be, or always the same.
+        Thermometer = "thermometer",
         /// What the difference of a pair does.
         Pair = "pair",
         /// What a regrind came to.

@@ -35,7 +35,8 @@ fn plan() -> Plan {
         answers: Vec::new(),
         good: vec!["yes".to_owned()],
     };
-    let entry = Entry { question: "Torque?".to_owned(), unit: Some("Nm".to_owned()) };
+    let entry =
+        Entry { question: "Torque?".to_owned(), unit: Some("Nm".to_owned()), thermometer: None };
     let locked = bare("locked", Measures::from(ask));
     let torque = bare("torque", entry.into());
     checks.extend([locked, torque]);

@@ -119,7 +119,7 @@ impl AlertKind {
             Self::UnitMixed | Self::EndOfTravel => kind(Interrupt, Of::Gauge, Ends::GoodReading),
             Self::NotProven | Self::CheckMasterOff => kind(Interrupt, Of::Gauge, Ends::Well),
             Self::DamagedFrames | Self::Flooding => kind(Note, Of::Gauge, Ends::GoodReading),
-            Self::GaugeLost | Self::StreamStopped | Self::Unclaimed => {
+            Self::GaugeLost | Self::StreamStopped | Self::Unclaimed | Self::Thermometer => {
                 kind(Note, Of::Gauge, Ends::Well)
             }
             Self::BatteryLow => kind(Log, Of::Gauge, Ends::Seen),
