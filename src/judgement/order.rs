@@ -229,4 +229,6 @@ fn dot(one: &[f64], two: &[f64]) -> f64 {
 }
 
 #[cfg(test)]
+mod properties;
+#[cfg(test)]
 mod tests;

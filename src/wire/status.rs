@@ -171,7 +171,7 @@ pub fn hands_words(person: Option<&str>, by: Option<&str>) -> Option<String> {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name").of(::words::schema::length_with_unit, "last").of(::words::schema::time, "last_at calibration_due"))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name").of(::words::schema::shown_value, "last").of(::words::schema::time, "last_at calibration_due"))
 )]
 pub struct GaugeStatus {
     /// Its name.
@@ -196,7 +196,7 @@ pub struct GaugeStatus {
     pub idle: u64,
     /// Frames left out while the gauge sent too fast.
     pub muted: u64,
-    /// The newest value, with its unit: `0.00012 in`.
+    /// The newest value, with its unit: `0.00012 in`, of a thermometer `21.4 °C`.
     pub last: Option<String>,
     /// When it arrived.
     pub last_at: Option<String>,

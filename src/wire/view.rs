@@ -182,7 +182,7 @@ pub struct ViewTouch {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name").of(::words::schema::length_with_unit, "last"))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name").of(::words::schema::shown_value, "last"))
 )]
 pub struct ViewGauge {
     /// Its name.
@@ -191,7 +191,7 @@ pub struct ViewGauge {
     pub state: GaugeState,
     /// Why it cannot be read.
     pub why: Option<String>,
-    /// The newest value, with its unit.
+    /// The newest value, with its unit; of a thermometer in °C.
     pub last: Option<String>,
     /// How long ago it arrived, in milliseconds.
     pub last_age_ms: Option<u64>,

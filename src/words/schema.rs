@@ -29,6 +29,12 @@ pub fn length_with_unit() -> Schema {
     json_schema!({ "type": "string", "pattern": r"^[-+]?[0-9]+(\.[0-9]+)? (in|mm|um)$" })
 }
 
+/// What a gauge shows: a length with its unit, of a thermometer a temperature.
+#[must_use]
+pub fn shown_value() -> Schema {
+    json_schema!({ "type": "string", "pattern": r"^[-+]?[0-9]+(\.[0-9]+)? (in|mm|um|°C)$" })
+}
+
 /// An angle, degrees, [0, 360).
 #[must_use]
 pub fn angle() -> Schema {

@@ -5,9 +5,9 @@ use judgement::{Drift, ThreeTouches, in_the_middle_third};
 use num_rational::Ratio;
 use quantity::{Figure, Length};
 
-use crate::fact::row::State;
+use crate::fact::row::{Pool, Shown, State};
 use crate::fact::seq::Seq;
-use crate::judge::reading::{minutes, reading};
+use crate::judge::reading::{beside, minutes};
 use crate::plan::{Check, MasterUse};
 use crate::state::{Attempt, Touched};
 
@@ -68,7 +68,8 @@ pub(crate) fn taken_out(check: &Check, attempt: &Attempt) -> Option<Line> {
 }
 
 fn on_position_0(check: &Check, attempt: &Attempt) -> Option<Line> {
-    through(check, attempt, [attempt.at(0)?, attempt.middle_touch()?, attempt.closure_touch()?])
+    let touches = [attempt.at(0)?, attempt.middle_touch()?, attempt.closure_touch()?];
+    through((check, attempt), touches, attempt.shown().and_then(Shown::of_returns))
 }
 
 fn on_the_master(check: &Check, attempt: &Attempt) -> Option<Line> {
@@ -83,10 +84,15 @@ fn on_the_master(check: &Check, attempt: &Attempt) -> Option<Line> {
     };
     let between = |one: &&Touched| first.id < one.id && one.id < last.id;
     let middle = attempt.in_state(State::Master).filter(between).min_by_key(|one| off(one.id))?;
-    through(check, attempt, [first, middle, last])
+    let pool = attempt.shown().and_then(Shown::of_masters);
+    through((check, attempt), [first, middle, last], pool)
 }
 
-fn through(check: &Check, attempt: &Attempt, touches: [&Touched; 3]) -> Option<Line> {
+fn through(
+    (check, attempt): (&Check, &Attempt),
+    touches: [&Touched; 3],
+    pool: Option<Pool>,
+) -> Option<Line> {
     let [first, middle, last] = touches;
     if first.id >= middle.id || middle.id >= last.id {
         return None;
@@ -98,7 +104,7 @@ fn through(check: &Check, attempt: &Attempt, touches: [&Touched; 3]) -> Option<L
     }
     let shown = touches.map(|touched| touched.value.length);
     let touches = ThreeTouches { shown, middle: middle_place };
-    let drift = Drift::through(&touches, reading(check, attempt).scatter())?;
+    let drift = Drift::through(&touches, beside(check, attempt, pool).scatter())?;
     Some(Line { drift, order, minutes: minutes_between(first, last) })
 }
 

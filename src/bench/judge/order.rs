@@ -5,7 +5,7 @@ use judgement::{Mishap, Spot, Sure, mishap, moved_so_far};
 use quantity::{Figure, Length};
 
 use crate::fact::row::{Question, State};
-use crate::judge::returns::{closure_limit, closure_off, reading};
+use crate::judge::returns::{closure_limit, closure_off};
 use crate::plan::Check;
 use crate::state::{Attempt, Touched};
 
@@ -132,7 +132,7 @@ fn spot(check: &Check, touched: &Touched) -> Spot {
 }
 
 fn sure(check: &Check, attempt: &Attempt) -> Sure {
-    let scatter = Figure::from(reading(check, attempt).scatter().u()).to_f64();
+    let scatter = Figure::from(closure_limit(check, attempt).scatter.u()).to_f64();
     Sure { scatter, odds: f64::from(check.odds) }
 }
 

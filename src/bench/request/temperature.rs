@@ -71,7 +71,7 @@ impl Draft<'_> {
             return Vec::new();
         };
         let written = |at: &CheckAt| {
-            let newest = job.attempts_at(*at).filter(|(_, one)| one.answer.is_some()).last();
+            let newest = job.attempts_at(*at).rfind(|(_, one)| one.answer.is_some());
             newest.is_some_and(|(id, _)| id > active)
         };
         let mut places: Vec<CheckAt> = both.into_iter().filter(|at| names(*at)).collect();

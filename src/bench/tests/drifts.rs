@@ -302,3 +302,145 @@ fn good_rounds_interrupt_nobody_and_a_bumped_stand_is_named_at_its_place() {
         assert!(interrupted >= 0.99 && named >= 0.95, "s {s}: {named} of {interrupted} named");
     }
 }
+
+fn sayings(kit: &Kit) -> Vec<String> {
+    kit.verdict().advice.clone()
+}
+
+/// The zero of a length moved before position 0 was touched, or after its return: position 0 itself agrees.
+#[test]
+fn a_zero_that_moved_outside_of_the_touches_on_the_part_is_told() {
+    for (master, closing, said) in [
+        (0, 60, "it happened before its first touch, or after its last."),
+        (2500, 0, "Zeroed after the master was touched?"),
+    ] {
+        let mut kit = Kit::new(vec![Check { middle: false, closure: true, ..length() }]);
+        kit.measure("ring/length").unwrap();
+        let on = if master > 0 { 20 } else { 80 };
+        send(&mut kit, &[master, on, on, on, on, on, closing]);
+        let verdict = kit.verdict();
+        assert!(verdict.reasons.contains(&Reason::ZeroMoved), "{:?}", verdict.reasons);
+        assert!(sayings(&kit).iter().any(|one| one.contains(said)), "{:?}", sayings(&kit));
+    }
+    // It walked while the part was touched: nothing more is known.
+    let mut kit = Kit::new(vec![Check { middle: false, ..length() }]);
+    kit.measure("ring/length").unwrap();
+    send(&mut kit, &[0, 10, 40, 60, 80, 120]);
+    let told = "The master came back 0.00012 higher: readings climbed, early positions are low.";
+    assert!(sayings(&kit).iter().any(|one| one == told), "{:?}", sayings(&kit));
+}
+
+#[test]
+fn a_master_that_came_back_lower_makes_early_positions_high() {
+    let mut kit = Kit::new(vec![Check {
+        closure: true,
+        master: MasterUse::Both,
+        master_size: Some(inch("1.5000")),
+        ..face("face")
+    }]);
+    kit.measure("ring/face").unwrap();
+    send(&mut kit, &[80, 70, 70, 50, 40, 40, 20, 10, 10, 0]);
+    send(&mut kit, &[0, 0]);
+    let fell = "The master came back 0.00008 lower: readings fell, 0.000437 a minute, early positions are high.";
+    assert!(sayings(&kit).iter().any(|one| one == fell), "{:?}", sayings(&kit));
+    assert_eq!(kit.verdict().reasons, [Reason::NotClosed, Reason::ZeroMoved]);
+}
+
+/// An even drift on the ring explains the master, too: from position 0 to its return 90 in nine steps, so 110
+/// in the eleven from the opening to the closing master.
+#[test]
+fn a_master_that_walked_with_an_even_drift_withholds_nothing() {
+    let judged = |closing: i32| {
+        let mut kit = Kit::new(vec![Check {
+            master: MasterUse::Both,
+            master_size: Some(inch("1.5000")),
+            ..ring()
+        }]);
+        kit.measure("ring/face").unwrap();
+        send(&mut kit, &[0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 100, closing]);
+        kit.verdict()
+    };
+    let with_it = judged(110);
+    assert_eq!(with_it.reasons, [], "{:?}", with_it.advice);
+    assert_eq!(with_it.value, Some(Figure::ZERO));
+    assert_eq!(with_it.figures.zero_walk.map(microinch), Some(110.0));
+    assert_eq!(judged(40).reasons, [Reason::ZeroMoved], "70 less than the drift");
+}
+
+/// A position passed over on a face with a wedge of 2000: from position 3 on each touch lies one further on.
+#[test]
+fn a_position_passed_over_or_touched_twice_is_named() {
+    let form = |place: i32| {
+        let turned = f64::from(place) * std::f64::consts::FRAC_PI_4;
+        format!("{:.0}", 100.0 * (turned + 1.6).cos()).parse::<i32>().unwrap() * 10
+    };
+    for (shift, said) in [
+        (
+            1,
+            "Position 3 was passed over: the touches behind it lie one further on. Go round again.",
+        ),
+        (-1, "Position 2 was touched twice: the touches behind it lie one back. Go round again."),
+    ] {
+        let mut kit = Kit::new(vec![Check {
+            middle: false,
+            limits: Some(Limits::Max(inch("0.001"))),
+            ..ring()
+        }]);
+        kit.measure("ring/face").unwrap();
+        let touches = (0..=8).map(|touch| form(if touch >= 3 { touch + shift } else { touch }));
+        send(&mut kit, &touches.collect::<Vec<_>>());
+        assert_eq!(kit.verdict().reasons, [Reason::NotClosed]);
+        assert!(sayings(&kit).iter().any(|one| one == said), "{:?}", sayings(&kit));
+    }
+}
+
+/// What is asked in the middle is given up with its touch: taken back, it is asked for again, and once all
+/// positions are touched it is too late for it.
+#[test]
+fn a_middle_touch_that_is_taken_back_is_asked_for_again() {
+    let mut kit = Kit::new(vec![ring()]);
+    kit.measure("ring/face").unwrap();
+    send(&mut kit, &[0, 0, 0, 0, 500]);
+    kit.ask(crate::event::Command::Void { id: None, why: None }).unwrap();
+    assert_eq!(next(&kit), Touch::Middle);
+    send(&mut kit, &[0, 0, 0, 0, 0]);
+    let last = kit.readings()[5].0;
+    kit.ask(crate::event::Command::Void { id: Some(last), why: None }).unwrap();
+    send(&mut kit, &[0, 0]);
+    assert_eq!(kit.verdict().word, Word::Conforms, "{:?}", kit.verdict().reasons);
+}
+
+/// Position 0 left out: nothing comes back to it, neither at the end nor half way.
+#[test]
+fn without_position_0_there_is_no_touch_in_the_middle() {
+    let mut kit = Kit::new(vec![ring()]);
+    kit.measure("ring/face").unwrap();
+    let why = "a slot".to_owned();
+    kit.ask(crate::event::Command::Skip { position: Some(0), why }).unwrap();
+    send(&mut kit, &[0, 0, 0, 0]);
+    assert_eq!(next(&kit), Touch::Position(5));
+}
+
+/// Two tries, one of them with a drift: the mean of both, and a quarter of what the drift leaves unknown.
+#[test]
+fn a_drift_is_taken_out_of_each_try_by_itself() {
+    let mut kit = Kit::new(vec![ring()]);
+    kit.measure("ring/face").unwrap();
+    send(&mut kit, &[0, 10, 20, 30, 40, 50, 60, 70, 80, 90]);
+    kit.ask(crate::event::Command::Remeasure {
+        reason: crate::fact::row::AttemptReason::Again,
+        target: None,
+        remark: None,
+    })
+    .unwrap();
+    send(&mut kit, &[0; 10]);
+    let verdict = kit.verdict();
+    assert_eq!((verdict.tries, &verdict.reasons[..]), (2, &[][..]));
+    assert_eq!(verdict.value, Some(Figure::ZERO));
+    // The newest try alone has none.
+    assert_eq!(verdict.figures.as_read.map(microinch), Some(40.0));
+    // 2·(36/2 + 34.56) of both; (72·(8/9)² + 18)/4 of the drift: all touches read alike.
+    let u = 2.0 * (2.0 * (18.0 + 34.56) + (72.0 * 64.0 / 81.0 + 18.0) / 4.0_f64).sqrt();
+    let found = Figure::from(verdict.uncertainty.unwrap()).to_f64() / 25_400.0;
+    assert!((found - u).abs() < 0.1, "{found} is not {u}");
+}

@@ -80,6 +80,7 @@ fn texts_of_a_line_have_their_pattern() {
     let pattern = |schema: Schema| schema.to_value()["pattern"].as_str().unwrap().to_owned();
     assert_eq!(pattern(schema::length()), r"^-?[0-9]+(\.[0-9]+)?$");
     assert_eq!(pattern(schema::length_with_unit()), r"^[-+]?[0-9]+(\.[0-9]+)? (in|mm|um)$");
+    assert_eq!(pattern(schema::shown_value()), r"^[-+]?[0-9]+(\.[0-9]+)? (in|mm|um|°C)$");
     assert_eq!(pattern(schema::name()), "^[^/]+$");
     assert_eq!(schema::name().to_value()["maxLength"], 64);
     let unit = Unit::json_schema(&mut SchemaGenerator::default()).to_value();
