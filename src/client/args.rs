@@ -7,6 +7,7 @@ use clap::{Parser, Subcommand};
 
 use super::ack::AckArgs;
 use super::backup::BackupArgs;
+use super::budget::BudgetArgs;
 use super::checked::CheckedArgs;
 use super::completions::CompletionsArgs;
 use super::config_check::ConfigCommand;
@@ -110,6 +111,8 @@ pub(crate) enum Command {
     Readings(QueryArgs),
     /// Look up verdicts: the standing one of each attempt
     Verdicts(QueryArgs),
+    /// Show what the uncertainty of a verdict is made of
+    Budget(BudgetArgs),
     /// Look up alerts
     Alerts(QueryArgs),
     /// Write the customer's report of a job: one HTML file that loads nothing

@@ -8,6 +8,7 @@ mod alerts;
 mod args;
 mod backup;
 mod bench;
+mod budget;
 mod bundle;
 mod change;
 mod checked;
@@ -165,6 +166,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Watch(args) => watch::run(global, args),
         Command::Readings(args) => readings::run(global, &args),
         Command::Verdicts(args) => verdicts::run(global, &args),
+        Command::Budget(args) => budget::run(global, &args),
         Command::Alerts(args) => alerts::run(global, &args),
         Command::Report(args) => report::run(global, &args),
         Command::Evaluate(args) => args.run(global),

@@ -359,4 +359,32 @@ mod tests {
         assert_eq!(Coverage::of_a_return(Freedom::of_degrees(9)).hundredths(), 409);
         assert_eq!(Coverage::for_freedom(Freedom::of_degrees(35)).hundredths(), 209);
     }
+
+    #[test]
+    fn the_end_gauge_of_the_gum_has_its_freedom_and_its_factor() {
+        // JCGM 100:2008, Annex H.1, table H.1 (seen second hand): standard uncertainties in nm with their
+        // degrees of freedom. Printed: u_c = 32 nm, ν = 16.7, used as 16, k₉₉ = 2.92, U₉₉ = 93 nm, which is
+        // 2.92 times the rounded 32; unrounded u_c is 31.66 nm and U₉₉ 92.
+        let shares = [
+            (Share::Master, 25_000, 18),
+            (Share::Repeatability, 5_800, 24),
+            (Share::Reading, 3_900, 5),
+            (Share::Angle, 6_700, 8),
+            (Share::Expansion, 2_900, 50),
+            // 50 mm · 11.5e-6 per °C · 0.029 °C = 16.675 nm.
+            (Share::Temperature, 16_675, 2),
+        ];
+        let budget = shares.into_iter().fold(Budget::default(), |budget, (share, u, degrees)| {
+            let u = Length::from_picometres(u);
+            budget.with(share, Part::recorded(u, Freedom::of_degrees(degrees), 0), 1, 1)
+        });
+        let root = Part { square: budget.square(), ..Part::stated(Length::ZERO) }.u();
+        assert!((31_600..31_720).contains(&root.picometres()), "{root:?}");
+        assert_eq!(budget.freedom(), Freedom::of_degrees(16));
+        assert!((coverage(2.92, 16) - 0.99).abs() < 2e-4, "{}", coverage(2.92, 16));
+        let expanded = 2.92 * quantity::Figure::from(root).to_f64() / 1000.0;
+        assert!((92.0..93.0).contains(&expanded), "{expanded}");
+        // At 95.45 % and 16 degrees the table of t has 2.17.
+        assert_eq!(budget.expanded().k.hundredths(), 217);
+    }
 }

@@ -28,7 +28,7 @@ pub(super) use self::metal::Metals;
 pub(super) use self::readings::readings;
 pub use self::shop::RegisterRow;
 pub(super) use self::shop::{proofs, register};
-pub(super) use self::verdicts::{superseded, verdict_then, verdicts};
+pub(super) use self::verdicts::{superseded, verdict, verdict_then, verdicts};
 
 type Found<T> = Result<T, StoreError>;
 

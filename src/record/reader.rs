@@ -209,6 +209,22 @@ impl Reader {
         self.ask(|book| query::register(book, name))
     }
 
+    /// A verdict by its number, with the job as it was when that was given, so that it can be worked out
+    /// again; `None` where no verdict has this number.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn judged_then(&self, id: Seq) -> Result<Option<(VerdictRecord, Arc<Job>)>, StoreError> {
+        self.ask(|book| {
+            let Some(record) = query::verdict(book, id)? else { return Ok(None) };
+            let job = query::job_id(book, record.job.as_str())?;
+            let mut rows = book.job_rows(job)?;
+            rows.retain(|row| row.seq < id);
+            let state = Bench::rebuilt_job(&rows, job).ok_or_else(|| gone(job))?;
+            Ok(Some((record, state)))
+        })
+    }
+
     /// How many verdicts on some attempts are superseded.
     ///
     /// # Errors

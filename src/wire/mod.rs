@@ -5,6 +5,7 @@
 
 mod alert;
 mod asks;
+mod budget;
 mod bundle;
 mod caller;
 pub mod code;
@@ -37,6 +38,7 @@ pub use bench::verdict::{
     AmountLine, AxisLine, BarLine, FiguresLine, PairLine, PredictedLine, RepeatLine, StationLine,
     TookOffLine, WaveFigureLine,
 };
+pub use budget::budget_line;
 pub use bundle::{
     FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manifest, record_line,
 };

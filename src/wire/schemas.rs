@@ -7,6 +7,7 @@ use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde_json::{Map, Value, json};
 
+use super::budget::BudgetLine;
 use super::evaluation::EvaluationLine;
 use super::feed::{Begins, StorageLine};
 use super::finding::FindingLine;
@@ -42,6 +43,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<FindingLine<'_>>("finding/1"),
         line::<Called<HeardLine>>("heard/1"),
         line::<GaugeHistoryLine>("gauge-history/1"),
+        line::<BudgetLine>("budget/1"),
         line::<Hello>("hello/1"),
         line::<ImportLine<'_>>("import/1"),
         line::<JobLine<'_>>("job/1"),

@@ -13,6 +13,7 @@ mod fields;
 mod held;
 mod leaf;
 pub mod schema;
+mod shares;
 mod tell;
 
 pub use amount::{
@@ -24,6 +25,7 @@ pub use due::Calibration;
 pub use fields::fields_of;
 pub use held::{Held, Told};
 pub use leaf::{Angle, Billionth, Bound, Millionth, Stated, Thousandth, ThousandthUp};
+pub use shares::{ShareTold, degrees_of_freedom, root_of, shares, standard_uncertainty};
 pub use tell::{Columns, LimitsTold, Tell, To};
 
 #[cfg(test)]

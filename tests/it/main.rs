@@ -9,6 +9,7 @@ mod at_start;
 mod badges;
 mod bars;
 mod beside;
+mod budgets;
 mod coarse;
 mod comeback;
 mod commands;

@@ -125,6 +125,17 @@ fn after_a_month_of_work_the_bench_knows_its_gauge() {
     let least = settled.iter().copied().fold(f64::MAX, f64::min);
     assert!((16.0..24.0).contains(&least), "{table}");
     assert!(settled.iter().all(|u| *u < microinches(first) * 0.75), "{table}");
+    // Its budget is worked out again from the record, and the share of its hand is the record's.
+    let budget = crate::budgets::of(&bench, last);
+    crate::budgets::adds_up(last, &budget);
+    let shares = budget["shares"].as_array().unwrap();
+    let hand = shares.iter().find(|share| share["share"] == "repeatability").unwrap();
+    assert_eq!(
+        (&hand["known"], &hand["pairs"], &hand["df"]),
+        (&"record".into(), &43.into(), &40.into())
+    );
+    let told = bench.ok(&["budget", &last["id"].to_string()]);
+    assert!(told.contains("record, 43 pairs"), "{told}");
     let verified = bench.run(&["verify"]);
     assert!(verified.status.success(), "{verified:?}");
 }

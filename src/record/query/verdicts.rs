@@ -55,6 +55,17 @@ pub(crate) fn verdict_then(
     Ok(found?.pop())
 }
 
+/// One verdict by its number, as it stands now; `None` where no verdict has that number.
+pub(crate) fn verdict(book: Book<'_>, id: Seq) -> Found<Option<VerdictRecord>> {
+    let mut sought = Where::default();
+    sought.plain("t.kind = 'verdict'");
+    sought.and("t.seq = ?", int(id));
+    let metals = &mut Metals::default();
+    let found =
+        collect(book, &sought, &by_number(), |row| record(book, row, metals, None).map(Some));
+    Ok(found?.pop())
+}
+
 /// How many verdicts on some attempts are superseded.
 pub(crate) fn superseded(book: Book<'_>, attempts: &[Seq]) -> Found<usize> {
     let sql = format!(

@@ -181,7 +181,7 @@ fn rules(model: &Model<'_>) -> Markup {
     let used = |rule: Rule| model.judged().any(|(_, _, record)| record.verdict.rule == rule);
     html! {
         @if used(Rule::Guarded) {
-            p { "Guarded: a figure conforms where it lies inside its limit by its uncertainty U (k = 2) or more, does not conform where it lies outside by more than U, and is undecided between." }
+            p { "Guarded: a figure conforms where it lies inside its limit by its uncertainty U or more, does not conform where it lies outside by more than U, and is undecided between." }
         }
         @if used(Rule::Simple) {
             p { "Simple: a figure conforms where it lies at or inside its limit; U is stated and not counted." }

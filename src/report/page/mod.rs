@@ -4,6 +4,7 @@
 //! is made from the same record. The template escapes every text from outside and isolates it from the
 //! words around it.
 
+mod budget;
 mod earlier;
 mod facts;
 mod front;
@@ -82,6 +83,7 @@ fn body(model: &Model<'_>, facts: &ReportFacts<'_>) -> Markup {
             (notes::set_aside(model))
             (notes::not_measured(model))
             (table::annex(model))
+            (budget::annex(model))
         }
         footer {
             p { "Job " (free(model.name())) ". Every figure here is in the record with its readings; whoever holds the record can work it out again." }

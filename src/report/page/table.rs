@@ -19,7 +19,7 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
                 p { "There are no verdicts." }
             } @else {
                 table.verdicts.stack {
-                    caption { "One line for each characteristic. Lengths in " (model.unit.plural()) "; U is the expanded uncertainty, k = 2." }
+                    caption { "One line for each characteristic. Lengths in " (model.unit.plural()) "; U is the expanded uncertainty for 95 %; what it is made of, and its factor k, stands in the annex." }
                     thead { tr {
                         th scope="col" { "Characteristic" }
                         th scope="col" { "Before, " (unit) } th scope="col" { "After, " (unit) }

@@ -201,6 +201,9 @@ fn looks(seen: &mut Seen, bench: &Bench) {
     seen.run(bench, "job/1", &["job", "show", "s1"]);
     seen.run(bench, "reading/1", &["readings", "s1"]);
     seen.run(bench, "verdict/1", &["verdicts", "s1", "--all"]);
+    let with_u = |line: &Value| line["uncertainty"].is_string();
+    let judged = bench.lines(&["verdicts", "s1"]).into_iter().find(with_u).unwrap();
+    seen.run(bench, "budget/1", &["budget", &judged["id"].to_string()]);
     let socket = bench.state.join("tenths.sock");
     let greeting = BufReader::new(UnixStream::connect(&socket).unwrap()).lines().next();
     seen.line(&serde_json::from_str(&greeting.unwrap().unwrap()).unwrap());
