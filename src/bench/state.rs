@@ -406,6 +406,11 @@ impl Bench {
             }
             return;
         }
+        if let Some(attempt) = reading.attempt {
+            // What a proof came to makes room for the check that goes on.
+            let shows = |station: &&mut Station| station.attempt == Some(attempt);
+            self.stations.values_mut().filter(shows).for_each(|station| station.proved = None);
+        }
         let attempt = reading.attempt.and_then(|attempt| self.attempt_in(reading.job, attempt));
         let Some(attempt) = attempt else { return };
         if reading.state == State::Master {

@@ -76,8 +76,9 @@ pub use study::{
 pub use text::printable;
 pub use verdict::{LimitsLine, VerdictLine};
 pub use view::{
-    MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,
-    ViewVerdict, touch_why, touch_words, view_line, waits_words,
+    MOST_SHOWN, PositionState, ProofWord, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,
+    ViewProof, ViewProofEnd, ViewTouch, ViewVerdict, touch_why, touch_words, view_line,
+    waits_words,
 };
 pub use words::LimitsTold;
 

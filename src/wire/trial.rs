@@ -18,6 +18,7 @@ impl Default for View {
             unit: Unit::Inch,
             job: None,
             check: None,
+            proof: None,
             gauges: Vec::new(),
             alerts: Vec::new(),
             storage: StorageState::Fine,

@@ -11,10 +11,10 @@ use gauge::Waits;
 use judgement::{Reason, Word};
 use quantity::Unit;
 
-use super::Next;
 use super::asks::AsksLine;
 use super::status::{GaugeState, StorageState};
 use super::text::line_of;
+use super::{Next, NextLift};
 use words::LimitsTold;
 
 /// The most positions in a line. For a check with more, only the positions of the circle that is touched
@@ -46,6 +46,10 @@ pub struct View {
     pub job: Option<String>,
     /// The check on the screen; `None` where none is active.
     pub check: Option<ViewCheck>,
+    /// The proof of a gauge that is under way, or ended last, before any check: it stands in front of the
+    /// check.
+    #[serde(default)]
+    pub proof: Option<ViewProof>,
     /// The gauges of the station.
     pub gauges: Vec<ViewGauge>,
     /// Alerts of the station that nobody has seen: the urgent ones first, then the newest.
@@ -60,6 +64,67 @@ pub struct View {
     /// Who the next touch will be credited to while a check is active, if that is known.
     #[serde(default)]
     pub by: Option<String>,
+}
+
+quantity::worded! {
+    /// What a proof came to.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum ProofWord {
+        /// The gauge is proven.
+        Proven = "proven",
+        /// It is not.
+        NotProven = "not-proven",
+        /// It left the limits of its chart.
+        OffChart = "off-chart",
+        /// It ended before its last touch.
+        Ended = "ended",
+    }
+}
+
+/// A proof of a gauge on a station's screen.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "gauge"))
+)]
+pub struct ViewProof {
+    /// The number of the row that began it.
+    pub proof: u64,
+    /// The gauge.
+    pub gauge: String,
+    /// What is touched next.
+    pub next: NextLift,
+    /// The same in a few words that can be read from a distance: `LIFT 4 OF 10`.
+    pub next_words: String,
+    /// The same in a sentence.
+    pub why: String,
+    /// Why a stream takes nothing automatically now.
+    pub waits: Option<Waits>,
+    /// How many touches count.
+    pub taken: u32,
+    /// How many touches the proof has.
+    pub of: u32,
+    /// The touches that count, as they were read, in order.
+    pub lifts: Vec<String>,
+    /// The newest of them.
+    pub last_touch: Option<ViewTouch>,
+    /// How many were taken back.
+    pub voided: u32,
+    /// What it came to; `null` while it is under way.
+    pub end: Option<ViewProofEnd>,
+}
+
+/// What a proof came to.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
+pub struct ViewProofEnd {
+    /// The number of the row that ended it.
+    pub id: u64,
+    /// In a word.
+    pub word: ProofWord,
+    /// In sentences, with what to do.
+    pub text: String,
 }
 
 /// The check on a station's screen.
@@ -341,6 +406,7 @@ mod tests {
             unit: Unit::Inch,
             job: Some("J-1042".to_owned()),
             check: None,
+            proof: None,
             gauges: vec![ViewGauge {
                 name: "plate".to_owned(),
                 state: GaugeState::Live,
@@ -364,7 +430,7 @@ mod tests {
             line,
             concat!(
                 r#"{"schema":"view/1","bench":"grinding room","station":"bench","seq":41,"feed":"a1","#,
-                r#""unit":"in","job":"J-1042","check":null,"gauges":[{"name":"plate","#,
+                r#""unit":"in","job":"J-1042","check":null,"proof":null,"gauges":[{"name":"plate","#,
                 r#""state":"live","why":null,"last":"0.00012 in","last_age_ms":1500}],"#,
                 r#""alerts":[{"id":7,"level":"note","kind":"damaged-frames","#,
                 r#""text":"plate: \u001b[2J"}],"storage":"fine","storage_why":null,"person":"M. Weber","by":null}"#,

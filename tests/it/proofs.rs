@@ -3,7 +3,10 @@
 
 use serde_json::{Value, json};
 
+use std::time::Duration;
+
 use crate::rig::{Bench, Make, RING_PLAN};
+use crate::watch::Terminal;
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nrepeat_ms = 0\nmax_rate = 0";
 
@@ -410,4 +413,66 @@ fn a_master_of_the_register_gives_its_size_and_its_uncertainty_to_a_length() {
     assert!(begun["gauge_says"].as_str().unwrap().contains("ring-1500 is "), "{begun}");
     let third = measured(&["measure", "ring/length"]);
     assert_eq!(third["reasons"], json!(["overdue"]), "{third}");
+}
+
+#[test]
+fn a_stream_proves_its_gauge_hands_free_and_the_screen_leads_from_touch_to_touch() {
+    let gauge = format!(
+        "{GAUGE}\ncapture = \"settle\"\ntravel = [\"-0.020 in\", \"0.020 in\"]\nrest = \"-0.0080 in\""
+    );
+    let bench = bench(&gauge, "");
+    let screen = Terminal::with_watch(&bench, (80, 24), &[]);
+    bench.ok(&["prove", "plate"]);
+    let first = screen.until(&["plate: proof, 0 of 12 taken", "Lift 1 of 10"]);
+    println!("{first}");
+    let hold = |count: i32, ms: u64| {
+        for sample in 0..ms / 20 {
+            // A hand trembles by a count now and then.
+            let shake = i32::from(sample % 5 == 3);
+            bench.plate.send(&format!("{}\r", counts(count + shake)));
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    };
+    for (touch, height) in LIFTS.into_iter().chain([101, 1]).enumerate() {
+        if touch == 10 {
+            println!("{}", screen.until(&["Now the high block, 0.001 in higher."]));
+        } else if touch == 11 {
+            screen.until(&["Back on the low block."]);
+        }
+        hold(-800, 400);
+        hold(height, 500);
+    }
+    let last = screen.until(&["plate: proof", "plate is PROVEN."]);
+    println!("{last}");
+    let proof = &bench.lines(&["gauge", "show", "plate"])[0]["proofs"][0];
+    assert_eq!(
+        (&proof["proven"], proof["readings"].as_array().unwrap().len()),
+        (&json!(true), 12),
+        "{proof}"
+    );
+}
+
+#[test]
+fn a_screen_for_two_metres_says_what_is_wrong_with_a_gauge() {
+    let bench = bench(GAUGE, "");
+    let screen = Terminal::with_watch(&bench, (100, 30), &[]);
+    bench.ok(&["prove", "plate"]);
+    send(&bench, &all(-99, 1)[..9]);
+    println!("{}", screen.until(&["plate: proof, 9 of 12 taken", "Lift 10 of 10"]));
+    send(&bench, &all(-99, 1)[9..]);
+    let told = screen.until(&["Its SIGN is wrong", "\"-\" for it in bench.toml."]);
+    println!("{told}");
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    bench.ok(&["measure", "ring/face"]);
+    screen.until(&["ring/face"]);
+    bench.ok(&["prove", "plate"]);
+    screen.until(&["ring/face waits until that is over"]);
+    screen.press("v");
+    screen.until(&["no touch of this proof to take back"]);
+    screen.press("n");
+    screen.until(&["no check goes on there until that is over"]);
+    bench.ok(&["prove", "plate", "--stop"]);
+    screen.until(&["was given up"]);
+    bench.touches(&bench.plate, "plate", &["+0.00010"]);
+    screen.until(&["ring/face"]);
 }

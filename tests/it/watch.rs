@@ -173,7 +173,7 @@ fn a_ring_is_followed_through_keys_sizes_and_a_restart() {
     let mut screen = Terminal::of_watch(&bench, (80, 24));
     screen.until(&["J-1", "No check is active. n: the next one"]);
     screen.press("n");
-    screen.until(&["ring/face", "│ 1 │", "0/8", "║ 0 ║", "Touch position 0 of 8 next."]);
+    screen.until(&["ring/face", "│ 1 │", "0/8", "║ 0 ║", "ring/face. plate was never proved."]);
     let silent = screen.bells();
     bench.touches(&bench.plate, "plate", &IN[..3]);
     screen.until(&["██0██", "██1██", "██2██", "║ 3 ║", "3/8", "◀── ▼"]);

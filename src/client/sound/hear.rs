@@ -2,7 +2,7 @@
 
 use ::bench::row::{AlertKind, Heard, Level, State};
 use judgement::Word;
-use wire::{Next, View, ViewAlert, ViewCheck, ViewVerdict};
+use wire::{Next, ProofWord, View, ViewAlert, ViewCheck, ViewProof, ViewVerdict};
 
 use super::tone::Tone;
 
@@ -34,14 +34,17 @@ struct Before {
 
 impl Before {
     fn of(view: &View) -> Self {
-        let check = view.check.as_ref();
+        let (check, proof) = (view.check.as_ref(), view.proof.as_ref());
         let next = |word| check.is_some_and(|check| check.next == word);
         let sweeps = next(Next::Sweep);
         Self {
             feed: view.feed.clone(),
             seq: view.seq,
-            attempt: check.map(|check| check.attempt_id),
-            voided: check.map_or(0, |check| check.voided),
+            attempt: proof.map(|proof| proof.proof).or(check.map(|check| check.attempt_id)),
+            voided: match proof {
+                Some(proof) => proof.voided,
+                None => check.map_or(0, |check| check.voided),
+            },
             tapped: check.filter(|_| sweeps).map_or(0, |check| check.taken),
             sweeps,
             seats: next(Next::Seat),
@@ -86,6 +89,9 @@ impl Hearing {
         }
         let refused = view.alerts.iter().any(|alert| alert.id > since && is_refusal(alert.kind));
         let refused = refused.then_some(Tone::Refused);
+        if let Some(proof) = &view.proof {
+            return heard_of_proof(&before, proof).or(refused).or(said);
+        }
         let Some(check) = view.check.as_ref() else { return refused.or(said) };
         let touch = check.last_touch.as_ref().filter(|touch| touch.id > since);
         let back = before.attempt == Some(check.attempt_id) && check.voided > before.voided;
@@ -120,6 +126,16 @@ impl Hearing {
         let again = self.ended.replace(this) == Some(this);
         (!again).then_some(tone)
     }
+}
+
+/// The tone of a proof: a touch, a touch taken back, or its end. One that failed raises an alert of its own.
+fn heard_of_proof(before: &Before, proof: &ViewProof) -> Option<Tone> {
+    if let Some(end) = &proof.end {
+        return (end.word == ProofWord::Proven && end.id > before.seq).then_some(Tone::In);
+    }
+    let touched = proof.last_touch.as_ref().is_some_and(|touch| touch.id > before.seq);
+    let back = before.attempt == Some(proof.proof) && proof.voided > before.voided;
+    if back { Some(Tone::TakenBack) } else { touched.then_some(Tone::Taken) }
 }
 
 /// The tone of a verdict.

@@ -11,6 +11,7 @@ use super::big::{big, big_wrapped};
 use super::brush::{
     Look, STRONG, below, put, put_big, put_rows, put_within, rows_of, show_cuts, wide, wrapped,
 };
+use super::proof;
 use super::question::question;
 use super::ring::ring;
 use super::words::{self, Call};
@@ -68,9 +69,10 @@ fn whole(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
     if let Some(view) = scene.view {
         head(view, area, buf);
         let body = Rect { y: area.y + 2, height: area.height - 2 - foot, ..area };
-        match &view.check {
-            Some(check) => measuring(scene, view, check, body, buf),
-            None => waiting(scene, view, body, buf),
+        match (&view.proof, &view.check) {
+            (Some(proving), _) => proof::draw(scene, view, proving, (body, buf)),
+            (None, Some(check)) => measuring(scene, view, check, body, buf),
+            (None, None) => waiting(scene, view, body, buf),
         }
     }
     if let Some(over) = scene.over {
@@ -85,7 +87,13 @@ fn head(view: &View, area: Rect, buf: &mut Buffer) {
     let room = area.width.saturating_sub(wide(&title) + 2).max(area.width / 4).min(wide(&place));
     put_within(buf, (area.right() - room, area.y), &place, room, Style::new());
     put_within(buf, (area.x, area.y), &title, area.width.saturating_sub(room + 2), STRONG);
-    if let Some(check) = &view.check {
+    if let Some(proving) = &view.proof {
+        let waits = view.check.as_ref().filter(|_| proving.end.is_none());
+        let waits = waits.map_or_else(String::new, |check| {
+            printable(&format!("{}/{} waits until that is over", check.part, check.name))
+        });
+        put_within(buf, (area.x, area.y + 1), &waits, area.width, Style::new());
+    } else if let Some(check) = &view.check {
         put_within(buf, (area.x, area.y + 1), &words::subtitle(check), area.width, Style::new());
     }
 }
@@ -103,7 +111,10 @@ fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
     calls.truncate(most);
     let mut row = area.bottom() - 1;
     let next = scene.view.and_then(|view| Some(view.check.as_ref()?.next));
+    let proves =
+        scene.view.and_then(|view| view.proof.as_ref()).is_some_and(|one| one.end.is_none());
     let keys = match next {
+        _ if proves => "space take  v take back  a seen  ? help  q quit",
         Some(Next::Sweep) => "space tap a mark  v drop the turn  n next  a seen  ? help  q quit",
         Some(Next::Seat) => "space the bar is seated  v take back  n next  a seen  ? help  q quit",
         _ => "n next  v take back  m master  s skip  a seen  ? help  q quit",
@@ -214,7 +225,7 @@ fn advice(verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) {
 }
 
 /// The live value; returns the rows it took.
-fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
+pub(super) fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
     // A value read before the service went away says nothing about now.
     let away = scene.away_s.map(|_| ("AWAY".to_owned(), String::new()));
     let Some((number, unit)) = away.or_else(|| words::live_value(view)) else {
@@ -303,9 +314,12 @@ fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
         if let Some((number, unit)) = value {
             lines.push((format!("{number} {unit}"), strong));
         }
-        match &view.check {
-            Some(check) => small_check(check, &mut lines, scene.look, area.width),
-            None => lines.push(("no check: n".to_owned(), strong)),
+        match (&view.proof, &view.check) {
+            (Some(proving), _) => {
+                lines.extend(proof::small(proving).into_iter().map(|line| (line, strong)));
+            }
+            (None, Some(check)) => small_check(check, &mut lines, scene.look, area.width),
+            (None, None) => lines.push(("no check: n".to_owned(), strong)),
         }
         lines.extend(words::calls(view).into_iter().map(|call| (call.text, Style::new())));
         lines.push((words::gauge_ages(view, scene.since_ms), Style::new()));

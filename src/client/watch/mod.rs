@@ -7,6 +7,7 @@ mod draw;
 mod face;
 mod link;
 mod news;
+mod proof;
 mod question;
 mod ring;
 mod terminal;

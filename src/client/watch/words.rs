@@ -60,7 +60,8 @@ pub(super) fn standing(check: &ViewCheck) -> Option<&ViewVerdict> {
 
 /// The gauge whose value is shown large: that of the check, or where it names none, the one that sent last.
 pub(super) fn main_gauge(view: &View) -> Option<&ViewGauge> {
-    let named = view.check.as_ref().and_then(|check| check.gauge.as_ref());
+    let of_check = || view.check.as_ref().and_then(|check| check.gauge.as_ref());
+    let named = view.proof.as_ref().map(|proof| &proof.gauge).or_else(of_check);
     let own = view.gauges.iter().find(|gauge| Some(&gauge.name) == named);
     let newest = || {
         let spoke = view.gauges.iter().filter(|gauge| gauge.last_age_ms.is_some());
@@ -85,7 +86,11 @@ pub(super) fn live_value(view: &View) -> Option<(String, String)> {
         Some((GaugeState::Refused, gauge)) => return Some(named("GAUGE REFUSED", gauge)),
         Some((GaugeState::Live | GaugeState::NoPort, _)) | None => {}
     }
-    let keyed = view.check.as_ref().and_then(|check| check.last_touch.as_ref());
+    let proof = view.proof.as_ref();
+    let keyed = match proof {
+        Some(proof) => proof.last_touch.as_ref(),
+        None => view.check.as_ref().and_then(|check| check.last_touch.as_ref()),
+    };
     let last = gauge.and_then(|gauge| gauge.last.as_deref());
     let last = last.or(keyed.map(|touch| touch.value.as_str()))?;
     let last = printable(last);
@@ -167,6 +172,9 @@ pub(super) fn calls(view: &View) -> Vec<Call> {
 
 /// `J-1042  inner-spacer/face-a, attempt 2 (ground)`.
 pub(super) fn title(view: &View) -> String {
+    if let Some(proof) = &view.proof {
+        return super::proof::title(proof);
+    }
     let Some(job) = &view.job else { return "no job in use".to_owned() };
     let Some(check) = &view.check else { return printable(&format!("{job}  no check active")) };
     let attempt = match check.attempt {

@@ -17,6 +17,7 @@ use words::{Held, Told, in_steps};
 
 use super::{Shown, gauge_status, hand};
 
+mod proof;
 mod sweep;
 
 impl Shown {
@@ -51,6 +52,7 @@ impl Shown {
                 }
                 Some(shown)
             }),
+            proof: self.proof(&station),
             gauges: self.gauges(set, now),
             alerts: self.alerts(set, &station),
             storage: storage.state,
