@@ -60,4 +60,6 @@ pub use uncertainty::{
 #[cfg(test)]
 mod edges;
 #[cfg(test)]
+mod laws;
+#[cfg(test)]
 mod tests;
