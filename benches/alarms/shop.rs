@@ -149,6 +149,7 @@ pub(crate) enum Did {
 }
 
 /// A bench with one gauge.
+#[derive(Clone)]
 pub(crate) struct Shop {
     setup: Setup,
     bench: Bench,
