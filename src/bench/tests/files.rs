@@ -12,7 +12,7 @@ use judgement::Word;
 use quantity::{Quoted, Unit};
 
 /// A file of rows for one check of the job, each with its position where it has one.
-fn file(check: &str, rows: &[(Option<u32>, &str)]) -> DroppedFile {
+pub(super) fn file(check: &str, rows: &[(Option<u32>, &str)]) -> DroppedFile {
     let bytes = rows.iter().map(|(_, value)| *value).chain([""]).collect::<Vec<_>>().join("\n");
     let mut start = 0;
     let row = |(line, (position, value)): (u32, &(Option<u32>, &str))| {
@@ -59,12 +59,12 @@ fn file(check: &str, rows: &[(Option<u32>, &str)]) -> DroppedFile {
     }
 }
 
-fn dropped(kit: &mut Kit, file: DroppedFile) -> Vec<Notice> {
+pub(super) fn dropped(kit: &mut Kit, file: DroppedFile) -> Vec<Notice> {
     kit.event(&Event::File(Box::new(file))).notices
 }
 
 /// What stands in the record of why files were refused.
-fn refused(kit: &Kit) -> Vec<String> {
+pub(super) fn refused(kit: &Kit) -> Vec<String> {
     let why = |row: &crate::Row| {
         let Body::FileRefused(seen) = &row.body else { return None };
         Some(seen.why.clone())

@@ -18,5 +18,6 @@ mod scenarios;
 mod seats;
 mod standing;
 mod starts;
+mod touches;
 mod turns;
 mod warm;
