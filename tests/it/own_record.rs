@@ -222,3 +222,113 @@ fn another_serial_number_begins_a_new_history() {
     bench.start();
     assert_eq!(bench.gauge("plate")["shows"][0]["pairs"], 5);
 }
+
+/// Everything that is touched again has a pool of its own: the master, a position touched three times in a
+/// row, a bar that is seated again.
+const OTHERS: &str = r#"
+name = "held"
+unit = "in"
+[[part]]
+name = "ring"
+kind = "spacer"
+[[part.check]]
+name = "length"
+measures = "length"
+gauge = "plate"
+setup = "plate"
+positions = 4
+touches = 3
+master = "both"
+master_size = "2 in"
+closure = false
+min = "1.9995 in"
+max = "2.0005 in"
+[[part]]
+name = "nose"
+kind = "shaft"
+[[part.check]]
+name = "bar"
+measures = "bar-runout"
+gauge = "plate"
+touch = "outside"
+positions = 8
+seatings = 3
+bar = "0.000004 in"
+stand = "0.000002 in"
+closure = false
+stations = [{ at = "3 in", tolerance = "0.0002 in" }]
+"#;
+
+/// Sends whatever is waited for, and says that the bar is seated, until the check is over.
+fn whatever(bench: &Bench, hand: &mut Hand) {
+    for _ in 0..100 {
+        let status = bench.status().unwrap();
+        let next = status["stations"][0]["next"].as_str().unwrap_or("nothing").to_owned();
+        if next == "seat" {
+            bench.ok(&["take"]);
+        } else if next == "nothing" || next == "again" {
+            return;
+        } else {
+            let (off, frames) = (hand.off(), status["gauges"][0]["frames"].as_u64().unwrap());
+            bench.plate.send(&format!("{}\r", shown(off)));
+            bench.until("the touch", || bench.gauge("plate")["frames"].as_u64().unwrap() > frames);
+        }
+    }
+}
+
+fn seen(bench: &Bench, spot: &str) -> Value {
+    let gauge = bench.gauge("plate");
+    let all = gauge["shows"].as_array().unwrap();
+    all.iter().find(|one| one["spot"] == spot).cloned().unwrap_or_default()
+}
+
+#[test]
+fn each_kind_has_a_pool_of_its_own() {
+    let mut bench = Bench::new(&Make { gauge: NOTHING_STATED, more: "", plan: OTHERS });
+    bench.start();
+    bench.ok(&["job", "open", "j", "--plan", "held"]);
+    let mut hand = Hand { dice: Dice::seeded(7), s: 6.0 };
+    for target in ["ring/length", "nose/bar"] {
+        bench.ok(&["measure", target]);
+        whatever(&bench, &mut hand);
+        for _ in 0..5 {
+            bench.ok(&["remeasure", "ground", target]);
+            whatever(&bench, &mut hand);
+        }
+    }
+    // Six lengths: a return to the master each, and four positions of three lifts, 0.95·6·4·2 = 45 degrees.
+    assert_eq!(seen(&bench, "master")["pairs"], 6);
+    let lifts = seen(&bench, "touch");
+    assert_eq!((&lifts["pairs"], &lifts["df"]), (&72.into(), &45.into()), "{lifts}");
+    assert_eq!(seen(&bench, "return"), Value::Null);
+    // Six bars: two axes each; the last of them is judged by the ten before.
+    let seatings = seen(&bench, "seating");
+    assert_eq!((&seatings["pairs"], &seatings["at"]), (&12.into(), &"3 in".into()), "{seatings}");
+    let bars = bench.lines(&["verdicts", "j", "--check", "bar"]);
+    let share = |verdict: &Value| {
+        let budget = crate::budgets::of(&bench, verdict);
+        crate::budgets::adds_up(verdict, &budget);
+        let shares = budget["shares"].as_array().unwrap();
+        let seating = shares.iter().find(|share| share["share"] == "seating").cloned();
+        seating.unwrap_or_default()
+    };
+    assert_eq!(share(&bars[0])["known"], "assumed");
+    let last = share(bars.last().unwrap());
+    assert_eq!((&last["known"], &last["pairs"]), (&"record".into(), &10.into()), "{last}");
+}
+
+#[test]
+fn each_hand_has_its_own_record() {
+    let bench = begun(NOTHING_STATED);
+    bench.ok(&["person", "Ada"]);
+    let off = ["+0.00001", "-0.00001"];
+    let off: Vec<&str> = off.iter().cycle().take(10).copied().collect();
+    let all = returns(&bench, &off);
+    assert_eq!(all.last().unwrap()["repeat_pairs"], 9);
+    bench.ok(&["person", "Bo"]);
+    let mut touches = vec!["+0.00000".to_owned(); 8];
+    touches.push("+0.00001".to_owned());
+    let other = series(&bench, 11, &touches);
+    assert_eq!((&other["by"], &other["uncertainty_from"]), (&"Bo".into(), &"assumed".into()));
+    assert_eq!(other["repeat_pairs"], Value::Null);
+}

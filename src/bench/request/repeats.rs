@@ -12,16 +12,19 @@ use crate::setup::GaugeSetup;
 use crate::state::{Attempt, Touched};
 
 impl Draft<'_> {
-    /// Notes how far the first return to position 0, or to the master, was off. It is noted before anybody
-    /// has looked at it: what is touched again because it looked bad, or let stand because it looked good,
-    /// is no fair sample. Values read by eye show the eye; what two people touched shows no hand.
-    pub(crate) fn note_return(&mut self, id: Seq, reading: Seq) {
+    /// Notes how far the first return to position 0, or to the master, was off, and the first touches in a
+    /// row at a position. They are noted before anybody has looked at them: what is touched again because it
+    /// looked bad, or let stand because it looked good, is no fair sample. Values read by eye show the eye;
+    /// what two people touched shows no hand.
+    pub(crate) fn note_repeated(&mut self, id: Seq, reading: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((_, check)) = job.check_of(&attempt) else { return };
         let Some(gauge) = attempt.gauge().filter(|_| check.swept().is_none()) else { return };
-        let Some((spot, off)) = first_return(check, &attempt, reading) else { return };
+        let seen = first_return(check, &attempt, reading);
+        let seen = seen.or_else(|| in_a_row(check, &attempt, reading));
+        let Some((spot, lengths)) = seen else { return };
         let GaugeSetup { name: gauge, serial, .. } = self.bench.shop.with_its_entry(gauge);
-        let (setup, lengths) = (check.setup, vec![off]);
+        let setup = check.setup;
         let seen = Repeated { gauge, serial, spot, setup, at: None, lengths, reading };
         self.push(Body::Repeated(Arc::new(seen)));
     }
@@ -46,7 +49,7 @@ impl Draft<'_> {
 }
 
 /// What the newest reading of an attempt came back to, and how far off, where it is the first return.
-fn first_return(check: &Check, attempt: &Attempt, reading: Seq) -> Option<(Spot, Length)> {
+fn first_return(check: &Check, attempt: &Attempt, reading: Seq) -> Option<(Spot, Vec<Length>)> {
     let again = attempt.readings.last().filter(|last| last.id == reading)?;
     let (spot, first) = match again.state {
         State::Closure => (Spot::Return, attempt.at(0)?),
@@ -71,5 +74,15 @@ fn first_return(check: &Check, attempt: &Attempt, reading: Seq) -> Option<(Spot,
     if first_again.id != again.id || !one_hand || !whole {
         return None;
     }
-    Some((spot, again.value.length.checked_sub(first.value.length)?))
+    Some((spot, vec![again.value.length.checked_sub(first.value.length)?]))
+}
+
+/// The touches in a row at the position of the newest reading, where that is the last of the first ones.
+fn in_a_row(check: &Check, attempt: &Attempt, reading: Seq) -> Option<(Spot, Vec<Length>)> {
+    let newest = attempt.readings.last().filter(|last| last.id == reading && check.touches > 1)?;
+    let here = |one: &&Touched| one.arrived_as == State::Placed && one.position == newest.position;
+    let touches: Vec<&Touched> = attempt.readings.iter().filter(here).collect();
+    let fair = touches.iter().all(|one| !one.keyed && one.by == newest.by);
+    let all = u32::try_from(touches.len()) == Ok(check.touches) && newest.state == State::Placed;
+    (fair && all).then(|| (Spot::Touch, touches.iter().map(|one| one.value.length).collect()))
 }

@@ -279,7 +279,7 @@ impl Draft<'_> {
             self.push(Body::Marked { reading, attempt: Some(id), state: State::Void, why });
         }
         let placed = self.push(Body::Reading(reading(incoming, Some(job), Some(id), place)));
-        self.note_return(id, placed);
+        self.note_repeated(id, placed);
         if let Some(reading) = back {
             let why = "counts again, beside the new touch: it decided \"out\"".to_owned();
             self.push(Body::Marked { reading, attempt: Some(id), state: State::Placed, why });

@@ -1,11 +1,14 @@
 //! Rows are read back as they were stored.
 
+use std::sync::Arc;
+
 use proptest::prelude::*;
 
 use crate::Answer;
 use crate::digest_of;
 use crate::trial::{Home, Rows, history, name, reading};
-use bench::row::{Body, Reading, Source, State};
+use bench::plan::Holding;
+use bench::row::{Body, Reading, Repeated, Source, Spot, State};
 use bench::{Bench, Row, Seq};
 use quantity::{Length, Quoted, Stamp, Unit, Wall};
 
@@ -84,6 +87,25 @@ fn a_bench_read_back_at_start_is_the_running_one_at_every_step() {
     let all = store.all_rows().unwrap();
     assert_eq!(Bench::rebuilt(&all, running.last, running.feed), running);
     assert_eq!(Bench::rebuilt(&all, Seq(0), 0).jobs, running.jobs);
+}
+
+#[test]
+fn what_was_seen_of_a_gauge_comes_back_as_far_as_it_is_used() {
+    let mut rows = Rows::default();
+    rows.add(Body::Started { boot: 1 });
+    for count in 0..3 * i64::try_from(bench::NEWEST).unwrap() {
+        let gauge = name(if count % 3 == 0 { "height" } else { "plate" });
+        let lengths = vec![Length::from_picometres((count % 7 - 3) * 254_000)];
+        let (spot, setup, reading) = (Spot::Return, Holding::Plate, Seq(1));
+        let seen = Repeated { gauge, serial: None, spot, setup, at: None, lengths, reading };
+        rows.add(Body::Repeated(Arc::new(seen)));
+    }
+    let (home, store) = Home::holding(&rows);
+    store.close().unwrap();
+    let (_store, back) = home.open();
+    let read = back.rows.iter().filter(|row| matches!(row.body, Body::Repeated(_))).count();
+    assert_eq!(read, 2 * bench::NEWEST, "no more than that is read");
+    assert_eq!(Bench::rebuilt(&back.rows, back.last, back.feed), rows.bench);
 }
 
 #[test]
