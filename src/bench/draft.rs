@@ -91,6 +91,10 @@ impl<'a> Draft<'a> {
     /// The person who touches with a gauge.
     pub(crate) fn hand_with(&self, gauge: &Name) -> Option<Name> {
         let station = self.bench.stations.get(self.setup.station_of(gauge)?)?;
+        let proving = station.proving.as_ref();
+        if let Some(proving) = proving.filter(|proving| proving.began.gauge.name == *gauge) {
+            return proving.hand.clone();
+        }
         station.hand.as_ref().or(station.person.as_ref()).cloned()
     }
 

@@ -112,11 +112,15 @@ impl Station {
             (self.job, self.attempt, self.proved) = (*job, None, None);
         } else if let Body::PersonAt { person, .. } = &row.body {
             (self.person, self.hand) = (person.clone(), person.clone());
+            if let Some(proving) = &mut self.proving {
+                Arc::make_mut(proving).hand.clone_from(person);
+            }
         } else if let Body::CheckActive { attempt, .. } = &row.body {
             (self.attempt, self.hand, self.proved) = (*attempt, row.by.clone(), None);
         } else if let Body::ProofBegan(began) = &row.body {
             let (id, began) = (row.seq, Arc::clone(began));
-            let proving = Proving { id, began, touches: Vec::new(), voided: 0 };
+            let hand = row.by.clone();
+            let proving = Proving { id, began, hand, touches: Vec::new(), voided: 0 };
             (self.proving, self.proved) = (Some(Arc::new(proving)), None);
         }
     }

@@ -50,6 +50,9 @@ pub struct Proving {
     pub id: Seq,
     /// How it began.
     pub began: Arc<ProofBegan>,
+    /// Who touches: the person who began it, or the one named since. The check that waits keeps its own
+    /// hand.
+    pub hand: Option<Name>,
     /// The touches that count, in order.
     pub touches: Vec<Lift>,
     /// How many were taken back.

@@ -10,6 +10,7 @@ mod files;
 pub(crate) mod kit;
 mod left;
 mod measuring;
+mod own_record;
 mod pairs;
 mod proofs;
 mod review;

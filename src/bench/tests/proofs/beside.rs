@@ -265,3 +265,17 @@ fn a_job_that_is_closed_on_the_way_takes_nothing_from_the_proof() {
     // Nothing is open now: the gauge can be proved all the same.
     assert!(prove(&mut kit, &readings).is_good());
 }
+
+/// A logger's file says itself which check its rows are of: it is no matter of the stylus on the block.
+#[test]
+fn a_file_that_names_its_check_goes_there_all_the_same() {
+    let mut kit = Kit::new(vec![face("face")]);
+    begin(&mut kit);
+    press_all(&mut kit, &all(LIFTS, 101, 1)[..6]);
+    let rows: Vec<(Option<u32>, &str)> = (0..8).map(|at| (Some(at), "0.00001")).collect();
+    crate::tests::files::dropped(&mut kit, crate::tests::files::file("face", &rows));
+    assert_eq!(kit.verdicts().len(), 1);
+    assert_eq!(proving(&kit).unwrap().touches.len(), 6, "no row is a lift");
+    press_all(&mut kit, &all(LIFTS, 101, 1)[6..]);
+    assert!(newest(&kit).is_good());
+}
