@@ -8,6 +8,7 @@ mod flat;
 mod handover;
 mod look;
 mod many;
+mod proofs;
 mod queries;
 mod rows;
 mod seals;

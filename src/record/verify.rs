@@ -1,6 +1,7 @@
 //! Whether the record is unchanged, and whether every verdict follows from what is stored.
 
 pub(super) mod blocks;
+mod proofs;
 mod whole;
 
 use ::words::Tell;
@@ -144,6 +145,7 @@ pub(super) fn verify(
     pieces.moment(|book| whole::details(book, &mut found))?;
     if let Depth::Judged(judge) = depth {
         jobs(pieces, judge, (&until, &mut found))?;
+        proofs::all(pieces, until.end.last, &mut found)?;
     }
     pieces.moment(|book| {
         for difference in &mut found.differences {

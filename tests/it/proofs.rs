@@ -476,3 +476,26 @@ fn a_screen_for_two_metres_says_what_is_wrong_with_a_gauge() {
     bench.touches(&bench.plate, "plate", &["+0.00010"]);
     screen.until(&["ring/face"]);
 }
+
+#[test]
+fn a_file_of_a_gauge_that_is_being_proved_waits_for_the_end_of_the_proof() {
+    let more = "[[gauge]]\nname = \"height\"\nkind = \"height\"\nunit = \"in\"\n\
+                resolution = \"0.00001 in\"\n[[drop]]\nname = \"logger\"\nfolder = \"{dir}/drop\"\n\
+                gauge = \"height\"\ntags = \"name\"\ncolumns = { value = \"Value\" }\n";
+    let plan = RING_PLAN.replace("gauge = \"plate\"", "gauge = \"height\"");
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more, plan: &plan });
+    bench.start();
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    bench.ok(&["prove", "height"]);
+    let ring = "Value\n0\n0.00001\n0.00002\n0.00001\n0\n0\n0\n0.00001\n";
+    bench.drop_file("s1__ring__face.csv", ring);
+    let why = bench.path("drop/s1__ring__face.csv.why");
+    bench.until("the refusal", || why.exists());
+    let said = std::fs::read_to_string(&why).unwrap();
+    assert!(said.contains("height is being proved at bench"), "{said}");
+    assert!(bench.placed("s1").is_empty());
+    bench.ok(&["prove", "height", "--stop"]);
+    std::fs::remove_file(bench.path("drop/s1__ring__face.csv")).unwrap();
+    bench.drop_file("s1__ring__face.csv", ring);
+    bench.until("the ring", || bench.placed("s1").len() == 8);
+}

@@ -62,7 +62,9 @@ impl Draft<'_> {
             return;
         }
         let why = if file.seen.why.is_empty() {
-            self.taken_already(file).or_else(|| self.changed_below(file))
+            self.taken_already(file)
+                .or_else(|| self.changed_below(file))
+                .or_else(|| self.proved_meanwhile(file))
         } else {
             Some(file.seen.why.clone())
         };
@@ -84,6 +86,15 @@ impl Draft<'_> {
             why.push(format!("and {more} more rows"));
         }
         self.refuse_file(file, &why.join("\n"));
+    }
+
+    /// While a gauge is being proved, none of its readings goes to a check, not even from a file.
+    fn proved_meanwhile(&self, file: &DroppedFile) -> Option<String> {
+        let (station, _) = self.proving_of(&file.gauge)?;
+        Some(format!(
+            "{gauge} is being proved at {station}; write the file again when that is over",
+            gauge = file.gauge
+        ))
     }
 
     /// The message where the same bytes were already taken for the same places.

@@ -392,6 +392,7 @@ impl<'a> Draft<'a> {
             why,
             readings: proving.touches.iter().map(|lift| lift.id).collect(),
             lifts: if began.lifts > 1 { proving.lifts() } else { Vec::new() },
+            engine: crate::ENGINE,
             shows,
         };
         let off_chart = self.off_chart(&proved);

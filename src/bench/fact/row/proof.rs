@@ -65,6 +65,8 @@ stored! {
         pub readings: Vec<Seq>,
         /// The lifts among them, on the low block.
         pub lifts: Vec<Length>,
+        /// The version of the arithmetic, [`crate::ENGINE`].
+        pub engine: u32,
         /// What it showed; `None` where it ended before its last touch.
         pub shows: Option<ProofShows>,
     }
