@@ -1,6 +1,7 @@
-//! A chart of values from day to day, drawn with text.
+//! A chart of values from day to day, drawn with text and as a picture.
 
 use ::words::fine;
+use maud::{Markup, html};
 use quantity::{Figure, Length, Unit};
 
 /// A value on a chart.
@@ -74,6 +75,93 @@ pub fn text(points: &[Point], lines: Lines, (step, unit): (Length, Unit), widest
     drawn
 }
 
+/// A chart to be drawn as a picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picture<'a> {
+    /// What it shows.
+    pub title: String,
+    /// Its values, the oldest first.
+    pub points: Vec<Point>,
+    /// Its lines.
+    pub lines: Lines,
+    /// The unit of the values.
+    pub unit: Unit,
+    /// The name of the value at a point, for whoever points at it.
+    pub named: &'a [String],
+}
+
+const WIDE: f64 = 640.0;
+const HIGH: f64 = 180.0;
+const LEFT: f64 = 96.0;
+
+/// Charts below each other as one SVG that loads nothing.
+#[must_use]
+pub fn svg(charts: &[Picture<'_>]) -> String {
+    let count = u32::try_from(charts.len()).unwrap_or(u32::MAX);
+    let view = format!("0 0 {} {}", LEFT + WIDE + 24.0, f64::from(count) * (HIGH + 64.0));
+    let drawn = html! {
+        svg xmlns="http://www.w3.org/2000/svg" viewBox=(view) role="img" font-family="sans-serif"
+            font-size="13" fill="#16191d" {
+            title { "The proofs of a gauge from day to day" }
+            rect width="100%" height="100%" fill="#ffffff" {}
+            @for (chart, nth) in charts.iter().zip(0_u32..) {
+                g transform=(format!("translate(0 {})", f64::from(nth) * (HIGH + 64.0))) { (chart.drawn()) }
+            }
+        }
+    };
+    drawn.into_string()
+}
+
+impl Picture<'_> {
+    fn drawn(&self) -> Markup {
+        let marks = self.marks();
+        let values = self.points.iter().map(|point| Figure::from(point.value));
+        let all: Vec<f64> =
+            values.chain(marks.iter().map(|mark| mark.0)).map(Figure::to_f64).collect();
+        let low = all.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let span = if high > low { high - low } else { 1.0 };
+        let across = |value: f64| 32.0 + HIGH * (1.0 - (value - low) / span);
+        let many = f64::from(u32::try_from(self.points.len()).unwrap_or(u32::MAX)).max(2.0);
+        let along = |nth: u32| LEFT + WIDE * f64::from(nth) / (many - 1.0);
+        html! {
+            text x="8" y="18" font-weight="bold" { (self.title) }
+            @for (mark, dashes) in &marks {
+                @let y = at(across(mark.to_f64()));
+                line x1=(at(LEFT)) x2=(at(LEFT + WIDE)) y1=(y) y2=(y) stroke="#5d6d7e" stroke-dasharray=(dashes) {}
+                text x=(at(LEFT - 8.0)) y=(at(across(mark.to_f64()) + 4.0)) text-anchor="end" { (fine(*mark, self.unit)) }
+            }
+            @for (point, nth) in self.points.iter().zip(0_u32..) {
+                @let (x, y) = (along(nth), across(Figure::from(point.value).to_f64()));
+                @let name = self.named.get(nth as usize).cloned().unwrap_or_default();
+                @if point.off {
+                    // A cross and not only another colour.
+                    path d=(format!("M{} {}l8 8m0 -8l-8 8", at(x - 4.0), at(y - 4.0))) stroke="#b3261e" stroke-width="2" fill="none" {
+                        title { (name) " " (fine(point.value.into(), self.unit)) }
+                    }
+                } @else {
+                    circle cx=(at(x)) cy=(at(y)) r="3" fill="#1f4e79" {
+                        title { (name) " " (fine(point.value.into(), self.unit)) }
+                    }
+                }
+            }
+        }
+    }
+
+    /// The limits and the centre, each with its dashes.
+    fn marks(&self) -> Vec<(Figure, &'static str)> {
+        let Some(centre) = self.lines.centre else { return Vec::new() };
+        let limits = self.lines.limit.map(|limit| [centre + limit, centre - limit]);
+        let limits = limits.into_iter().flatten().map(|limit| (limit, "none"));
+        limits.chain([(centre, "6 4")]).collect()
+    }
+}
+
+/// A number in a picture, to a tenth of a dot.
+fn at(number: f64) -> String {
+    format!("{number:.1}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -100,5 +188,12 @@ mod tests {
         ];
         assert_eq!(drawn.lines().collect::<Vec<_>>(), rows);
         assert_eq!(text(&[], lines, (Length::from_picometres(1), Unit::Inch), 100), "");
+        let named: Vec<String> = (0..6).map(|day| format!("day {day} <b>")).collect();
+        let title = "Step & size".to_owned();
+        let picture = Picture { title, points, lines, unit: Unit::Inch, named: &named };
+        let drawn = svg(&[picture]);
+        assert!(drawn.contains("Step &amp; size") && drawn.contains("day 0 &lt;b&gt; 0.000000"));
+        assert_eq!((drawn.matches("<circle").count(), drawn.matches("<path").count()), (5, 1));
+        assert!(drawn.contains("0.000022") && !drawn.contains("href"), "{drawn}");
     }
 }

@@ -214,6 +214,11 @@ fn twenty_days_of_a_check_master_chart_it_and_a_day_off_stops_the_work() {
     // Twenty-one points, the last one off; eleven lie on the centre line, as S16 counts them.
     let on = drawn.lines().find(|line| line.trim_start().starts_with("0.000000 |-")).unwrap();
     assert_eq!(on.matches('o').count(), 11, "{drawn}");
+    let picture = bench.path("plate.svg");
+    bench.ok(&["gauge", "show", "plate", "--svg", picture.to_str().unwrap()]);
+    let picture = std::fs::read_to_string(picture).unwrap();
+    // One point of the ten lifts, twenty of good days, and a cross for the day that is off.
+    assert_eq!((picture.matches("<circle").count(), picture.matches("<path").count()), (21, 1));
     day(0);
     assert!(bench.lines(&["alerts", "--state", "open"]).is_empty(), "a good day ends it");
     bench.ok(&["verify"]);

@@ -1,5 +1,8 @@
 //! `gauge show`: what the record knows of a gauge, proof by proof, drawn.
 
+use std::fs;
+use std::path::PathBuf;
+
 use clap::Args;
 use jiff::tz::TimeZone;
 
@@ -8,7 +11,7 @@ use ::bench::row::{Charted, ProofEnding, ProofRow, ProofShows, Proved};
 use ::report::{Column, Table, chart, day_and_time};
 use ::words::{fine, fine_up};
 use judgement::good_for;
-use quantity::{Figure, Name};
+use quantity::{Figure, Length, Name, Unit};
 use wire::gauge_history_line;
 
 use crate::bench;
@@ -20,6 +23,9 @@ use crate::{query, screen};
 pub(crate) struct ShowArgs {
     /// The gauge
     pub(crate) gauge: String,
+    /// Write the charts to a file, as a picture (SVG)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) svg: Option<PathBuf>,
 }
 
 /// So many columns of points are drawn at most.
@@ -39,8 +45,17 @@ pub(crate) fn run(global: &Global, args: &ShowArgs) -> Result<u8, Failure> {
         screen::line(&format!("{name} was never proved. Prove it with: tenths prove {name}"))?;
         return bench::whole(&record);
     }
-    query::print_table(&table(&proofs, &TimeZone::system()), "", &[])?;
-    screen::text(&drawn(&proofs))?;
+    let (charts, zone) = (charts(&proofs), TimeZone::system());
+    if let Some(file) = &args.svg {
+        let written = fs::write(file, picture(&charts, &zone));
+        written.map_err(|error| {
+            Failure::plain(REFUSED, format!("cannot write {}: {error}", file.display()))
+        })?;
+        screen::line(&format!("{} is written.", file.display()))?;
+        return bench::whole(&record);
+    }
+    query::print_table(&table(&proofs, &zone), "", &[])?;
+    screen::text(&drawn(&charts))?;
     bench::whole(&record)
 }
 
@@ -93,36 +108,80 @@ fn word(row: &ProofRow) -> String {
     }
 }
 
+/// A chart of the newest instrument, with what is said above it.
+struct Chart<'a> {
+    said: String,
+    rows: Vec<(&'a ProofRow, chart::Point)>,
+    lines: chart::Lines,
+    resolution: Length,
+    unit: Unit,
+}
+
 /// The two charts: the scatter of a lift, and the step as a check master.
-fn drawn(proofs: &[ProofRow]) -> String {
+fn charts(proofs: &[ProofRow]) -> Vec<Chart<'_>> {
     let Some(newest) = proofs.iter().rev().find(|row| row.proved.shows.is_some()) else {
-        return String::new();
+        return Vec::new();
     };
     let its = proofs.iter().rposition(|row| row.proved.serial() != newest.proved.serial());
     let history = proofs.get(its.map_or(0, |at| at + 1)..).unwrap_or_default();
     let newest = &newest.proved;
-    [of_lifts(history, newest), of_steps(history, newest)].concat()
+    of_lifts(history, newest).into_iter().chain([of_steps(history, newest)]).collect()
+}
+
+fn drawn(charts: &[Chart<'_>]) -> String {
+    let one = |of: &Chart<'_>| {
+        let points: Vec<chart::Point> = of.rows.iter().map(|(_, point)| *point).collect();
+        let drawn = chart::text(&points, of.lines, (of.resolution, of.unit), WIDEST);
+        format!("\n{}\n{drawn}", of.said)
+    };
+    charts.iter().map(one).collect()
+}
+
+fn picture(charts: &[Chart<'_>], zone: &TimeZone) -> String {
+    let names = |of: &Chart<'_>| {
+        let rows = of.rows.iter();
+        rows.map(|(row, _)| format!("{} {}", row.id, day_and_time(row.at, zone))).collect()
+    };
+    let named: Vec<Vec<String>> = charts.iter().map(names).collect();
+    let pictures: Vec<chart::Picture<'_>> = charts
+        .iter()
+        .zip(&named)
+        .map(|(of, named)| chart::Picture {
+            title: of.said.clone(),
+            points: of.rows.iter().map(|(_, point)| *point).collect(),
+            lines: of.lines,
+            unit: of.unit,
+            named,
+        })
+        .collect();
+    chart::svg(&pictures)
 }
 
 /// The scatter of a lift, proof by proof; nothing where only steps were proved.
-fn of_lifts(history: &[ProofRow], newest: &Proved) -> String {
+fn of_lifts<'a>(history: &'a [ProofRow], newest: &Proved) -> Option<Chart<'a>> {
     let (resolution, unit) = (newest.resolution(), newest.blocks.unit);
-    let Some(pooled) = scatter_of(history, resolution) else { return String::new() };
-    let good = history.iter().filter(|row| row.proved.is_good());
-    let s = good.filter_map(|row| row.proved.shows.as_ref()?.s);
-    let points: Vec<_> = s.map(|s| chart::Point { value: s, off: false }).collect();
-    let lines = chart::Lines { centre: Some(pooled.s.into()), limit: None };
-    format!(
-        "\nRepeatability of a lift: {} {unit} over {} lifts, good for a tolerance of {} and more.\n{}",
-        fine(Figure::from(pooled.s), unit),
-        pooled.count,
-        fine_up(Figure::from(good_for(pooled.s)), unit),
-        chart::text(&points, lines, (resolution, unit), WIDEST)
-    )
+    let pooled = scatter_of(history, resolution)?;
+    let s = |row: &'a ProofRow| {
+        let shows = row.proved.shows.as_ref()?;
+        let off = shows.off_chart.contains(&Charted::Repeatability);
+        (row.proved.is_good() || off).then_some((row, chart::Point { value: shows.s?, off }))
+    };
+    Some(Chart {
+        said: format!(
+            "Repeatability of a lift: {} {unit} over {} lifts, good for a tolerance of {} and more.",
+            fine(Figure::from(pooled.s), unit),
+            pooled.count,
+            fine(Figure::from(good_for(pooled.s)), unit),
+        ),
+        rows: history.iter().filter_map(s).collect(),
+        lines: chart::Lines { centre: Some(pooled.s.into()), limit: None },
+        resolution,
+        unit,
+    })
 }
 
 /// How far the step was read from its size, proof by proof.
-fn of_steps(history: &[ProofRow], newest: &Proved) -> String {
+fn of_steps<'a>(history: &'a [ProofRow], newest: &Proved) -> Chart<'a> {
     let (resolution, unit) = (newest.resolution(), newest.blocks.unit);
     let limits = chart_of_steps(history, &newest.blocks, resolution);
     let said = limits.map_or_else(
@@ -133,21 +192,22 @@ fn of_steps(history: &[ProofRow], newest: &Proved) -> String {
             format!("centre {centre}, limits ± {limit} (3 sigma)")
         },
     );
-    let its = |row: &&ProofRow| {
-        let off = row.proved.shows.as_ref().is_some_and(|shows| !shows.off_chart.is_empty());
-        (row.proved.is_good() || off) && row.proved.blocks.is_same(&newest.blocks)
+    let point = |row: &'a ProofRow| {
+        let proved = &row.proved;
+        let off = |shows: &ProofShows| shows.off_chart.contains(&Charted::CheckMaster);
+        let off = proved.shows.as_ref().is_some_and(off);
+        let its = (proved.is_good() || off) && proved.blocks.is_same(&newest.blocks);
+        let value = proved.off_by().filter(|_| its)?;
+        Some((row, chart::Point { value, off }))
     };
-    let points: Vec<_> = history.iter().filter(its).filter_map(point).collect();
-    let lines = chart::Lines {
-        centre: limits.map(|chart| chart.centre),
-        limit: limits.map(|chart| chart.limit.into()),
-    };
-    let drawn = chart::text(&points, lines, (resolution, unit), WIDEST);
-    format!("\nStep minus its size, as a check master: {said}.\n{drawn}")
-}
-
-fn point(row: &ProofRow) -> Option<chart::Point> {
-    let off = |shows: &ProofShows| shows.off_chart.contains(&Charted::CheckMaster);
-    let off = row.proved.shows.as_ref().is_some_and(off);
-    Some(chart::Point { value: row.proved.off_by()?, off })
+    Chart {
+        said: format!("Step minus its size, as a check master: {said}."),
+        rows: history.iter().filter_map(point).collect(),
+        lines: chart::Lines {
+            centre: limits.map(|chart| chart.centre),
+            limit: limits.map(|chart| chart.limit.into()),
+        },
+        resolution,
+        unit,
+    }
 }
