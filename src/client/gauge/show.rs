@@ -171,7 +171,7 @@ fn of_lifts<'a>(history: &'a [ProofRow], newest: &Proved) -> Option<Chart<'a>> {
             "Repeatability of a lift: {} {unit} over {} lifts, good for a tolerance of {} and more.",
             fine(Figure::from(pooled.s), unit),
             pooled.count,
-            fine(Figure::from(good_for(pooled.s)), unit),
+            fine_up(Figure::from(good_for(pooled.s)), unit),
         ),
         rows: history.iter().filter_map(s).collect(),
         lines: chart::Lines { centre: Some(pooled.s.into()), limit: None },
