@@ -250,9 +250,10 @@ fn a_second_try_is_the_mean_of_means() {
     send(&mut kit, &each_thrice(&RING));
     let both = kit.verdict();
     assert_eq!((both.tries, both.value.map(tenths)), (2, Some(70.0)));
-    // Six touches in all: the scatter would be 36/6 = 6, but the last place hides 10²/12 = 8.33:
-    // 2·√(2·(8.33 + 34.56)) = 18.5.
-    assert_eq!(both.uncertainty.map(tenths), Some(18.5));
+    // The first try showed how this hand scatters: eight spots with squares of 2·10²·3/2 beside 24·0.9776,
+    // 102.3, from 15 degrees of freedom. Six touches in all: 2·(102.3/6 + 34.56) = 103.2; 103.2²/(34.1²/15)
+    // are 137 degrees of freedom: 2.03·√103.2 = 20.6.
+    assert_eq!(both.uncertainty.map(tenths), Some(20.6));
 }
 
 fn orders() -> impl Strategy<Value = (Vec<i32>, Vec<usize>)> {
