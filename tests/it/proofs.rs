@@ -127,7 +127,10 @@ fn each_fault_of_a_set_up_is_named_with_what_to_do() {
     let reply = keyed(&bench, &[], &all(101, 1));
     assert_eq!(reply["result"]["proven"], true, "{reply}");
     let open = bench.lines(&["alerts"]);
-    assert!(open.iter().all(|alert| !alert["cleared_at"].is_null()), "a good proof ends them");
+    assert!(
+        open.iter().all(|alert| !alert["cleared_at"].is_null()),
+        "a good proof ends them: {open:?}"
+    );
     assert_eq!(bench.lines(&["gauge", "show", "plate"])[0]["proofs"].as_array().unwrap().len(), 9);
 }
 

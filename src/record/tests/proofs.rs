@@ -38,7 +38,7 @@ fn stored(amiss: impl Fn(&mut ProofShows)) -> (Rows, Seq) {
         let touch = Reading { state: State::Placed, value, ..reading(None, None, position) };
         touches.push(Lift { id: rows.add(Body::Reading(touch)), value, keyed: false });
     }
-    let proving = Proving { id, began: Arc::clone(&began), touches, voided: 0 };
+    let proving = Proving { id, began: Arc::clone(&began), touches, voided: 0, hand: None };
     let proof = proving.shows().unwrap();
     let mut shows = ProofShows {
         s: proof.repeat.map(|(s, _)| s),

@@ -38,7 +38,7 @@ fn differs(book: Book<'_>, id: Seq) -> Read<Option<&'static str>> {
     for reading in &proved.readings {
         touches.extend(touch(book, *reading)?);
     }
-    let proving = Proving { id: proved.proof, began, touches, voided: 0 };
+    let proving = Proving { id: proved.proof, began, touches, voided: 0, hand: None };
     Ok((!is_the_same(&proving, &proved)).then_some("its touches give another proof"))
 }
 
