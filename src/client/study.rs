@@ -1,13 +1,14 @@
-//! `study`: hands × parts × trials from a file, without the service and without a configuration.
+//! `study`: hands × parts × trials, from a file or from the touches of a job.
 //!
-//! What is absent: a job, a record, and arithmetic.
+//! What is absent: arithmetic.
 
+mod job;
 mod line;
 mod words;
 
 use std::fs::{self, File};
 use std::io::BufReader;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -21,11 +22,18 @@ use super::failure::{Failure, REFUSED};
 use super::global::Global;
 use super::screen;
 
-/// The file of readings, and what it is held against.
+/// Where the readings are, and what they are held against.
 #[derive(Debug, Args)]
 pub(crate) struct StudyArgs {
     /// Comma separated readings; the first line names the columns: hand,part,trial,value (or `value_in`, `value_mm`, `value_um`)
-    pub(crate) file: PathBuf,
+    #[arg(required_unless_present = "job", conflicts_with = "job")]
+    pub(crate) file: Option<PathBuf>,
+    /// The touches of this job instead: who touched is the hand, each position of each part a part
+    #[arg(long, value_name = "NAME")]
+    pub(crate) job: Option<String>,
+    /// Of the job only this check: face-a, or with its part inner-spacer/face-a
+    #[arg(long, requires = "job")]
+    pub(crate) check: Option<String>,
     /// The width of the tolerance: "0.0001 in"; for a size, max - min
     #[arg(long, value_name = "LENGTH")]
     pub(crate) tolerance: Option<String>,
@@ -41,22 +49,12 @@ fn unit(text: &str) -> Result<Unit, String> {
     Unit::parse(text).ok_or_else(|| "a unit is in, mm or um".to_owned())
 }
 
-/// Works the file out, prints what it shows, and draws it.
+/// Works the study out, prints what it shows, and draws it.
 pub(crate) fn run(global: &Global, args: &StudyArgs) -> Result<u8, Failure> {
-    let file = args.file.display().to_string();
-    let opened = File::open(&args.file)
-        .map_err(|error| Failure::plain(REFUSED, format!("cannot open {file}: {error}")))?;
-    let mut readings = Readings::read(BufReader::new(opened)).map_err(|why| {
-        let hint = "the first line is hand,part,trial,value; then a row for each reading";
-        Failure::new(REFUSED, format!("{file}: {why}"), hint)
-    })?;
-    if let (Some(stated), Some(own)) = (args.unit, readings.unit)
-        && stated != own
-    {
-        let text = format!("{file} is in {own}, and --unit says {stated}");
-        return Err(Failure::new(REFUSED, text, "leave --unit out"));
-    }
-    readings.unit = readings.unit.or(args.unit);
+    let readings = match (&args.file, &args.job) {
+        (Some(file), _) => of_file(file, args.unit)?,
+        (None, job) => job::readings(global, args, job.as_deref().unwrap_or_default())?,
+    };
     let tolerance = args.tolerance.as_deref().map(|text| tolerance(text, readings.unit));
     let line = line_of(&readings, tolerance.transpose()?);
     let drawing = picture(&readings, &line);
@@ -72,6 +70,24 @@ pub(crate) fn run(global: &Global, args: &StudyArgs) -> Result<u8, Failure> {
         screen::text(&words::told(&line, &drawing))?;
     }
     Ok(0)
+}
+
+fn of_file(path: &Path, unit: Option<Unit>) -> Result<Readings, Failure> {
+    let file = path.display().to_string();
+    let opened = File::open(path)
+        .map_err(|error| Failure::plain(REFUSED, format!("cannot open {file}: {error}")))?;
+    let mut readings = Readings::read(BufReader::new(opened)).map_err(|why| {
+        let hint = "the first line is hand,part,trial,value; then a row for each reading";
+        Failure::new(REFUSED, format!("{file}: {why}"), hint)
+    })?;
+    if let (Some(stated), Some(own)) = (unit, readings.unit)
+        && stated != own
+    {
+        let text = format!("{file} is in {own}, and --unit says {stated}");
+        return Err(Failure::new(REFUSED, text, "leave --unit out"));
+    }
+    readings.unit = readings.unit.or(unit);
+    Ok(readings)
 }
 
 /// The width of the tolerance in the unit of the readings; both may be without one.

@@ -26,6 +26,22 @@ pub struct Readings {
 }
 
 impl Readings {
+    /// Of readings that are at hand, in the order in which they were made: the hand, the part and the value
+    /// of each.
+    ///
+    /// # Errors
+    /// A sentence about what makes no study.
+    pub fn of(
+        unit: Unit,
+        readings: impl IntoIterator<Item = (String, String, f64)>,
+    ) -> Result<Self, String> {
+        let mut rows = Rows::default();
+        for (hand, part, value) in readings {
+            rows.add((hand, part), None, value)?;
+        }
+        rows.crossed(Some(unit))
+    }
+
     /// Reads a file with the columns `hand`, `part`, `trial` and `value`, in any order; `value_in`,
     /// `value_mm` or `value_um` says the unit, too. A file without `hand` is of one hand, one without
     /// `part` of one part; without `trial` rows count in their order. Lines that begin with `#` are remarks.
@@ -142,16 +158,24 @@ impl Rows {
             "" => "value is missing".to_owned(),
             _ => format!("value is {written:?}, not a number"),
         })?;
+        let trial = columns.trial.map(|_| text(columns.trial, "trial")).transpose()?;
+        self.add((hand, part), trial, value)
+    }
+
+    /// Adds a reading; without a trial it is the next one of its hand on its part.
+    fn add(
+        &mut self,
+        (hand, part): (String, String),
+        trial: Option<String>,
+        value: f64,
+    ) -> Result<(), String> {
         self.count += 1;
         if self.count > MOST {
             return Err(format!("more than {MOST} readings: this is no study"));
         }
         let cell = (place_of(&mut self.parts, part), place_of(&mut self.hands, hand));
         let own = self.cells.entry(cell).or_default();
-        let trial = match columns.trial {
-            Some(_) => text(columns.trial, "trial")?,
-            None => (own.len() + 1).to_string(),
-        };
+        let trial = trial.unwrap_or_else(|| (own.len() + 1).to_string());
         if own.iter().any(|(other, _)| *other == trial) {
             let (part, hand) = (&self.parts[cell.0], &self.hands[cell.1]);
             return Err(format!("trial {trial} of {hand} on part {part} stands above already"));

@@ -14,6 +14,7 @@ mod coarse;
 mod comeback;
 mod commands;
 mod copies;
+mod coverage;
 mod crowd;
 mod damaged;
 mod day;

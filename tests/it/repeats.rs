@@ -3,6 +3,7 @@
 
 use std::fmt::Write;
 
+use quantity::{Figure, Unit};
 use serde_json::{Value, json};
 
 use crate::rig::{Bench, Make};
@@ -42,10 +43,10 @@ fn newest(bench: &Bench) -> Value {
     bench.lines(&["verdicts", "s1"]).last().cloned().unwrap_or_default()
 }
 
-/// A figure of a verdict in millionths, to a tenth.
-fn millionths(value: &Value) -> f64 {
-    let inches: f64 = value.as_str().unwrap().parse().unwrap();
-    (inches * 1e7).round() / 10.0
+/// A figure of a verdict in tenths of a millionth.
+fn tenths(value: &Value) -> i128 {
+    let figure = Figure::parse(value.as_str().unwrap(), Unit::Inch).unwrap();
+    (figure / 2540 + Figure::new(-1, 2)).ceil()
 }
 
 fn station(bench: &Bench) -> Value {
@@ -55,6 +56,11 @@ fn station(bench: &Bench) -> Value {
 /// The ring three times at each position, with a scatter whose mean is zero.
 fn thrice(ring: &[i32]) -> Vec<i32> {
     ring.iter().flat_map(|height| [*height, height + 10, height - 10]).collect()
+}
+
+/// The same from a hand that scatters less than a step.
+fn steady(ring: &[i32]) -> Vec<i32> {
+    ring.iter().flat_map(|height| [*height; 3]).collect()
 }
 
 #[test]
@@ -67,7 +73,7 @@ fn each_position_is_filled_three_times_and_the_mean_counts() {
         (&now["next_position"], &now["next_touch"], &now["touches"]),
         (&json!(1), &json!(2), &json!(3))
     );
-    let said = bench.ok(&["status"]);
+    let said = String::from_utf8(bench.run(&["status"]).stdout).unwrap();
     assert!(said.contains("4 of 24 touched, position 1 next (touch 2 of 3)"), "{said}");
     // The newest touch taken back is asked for again; one of an earlier position is filled last.
     let undone = &bench.lines(&["void"])[0]["measuring"];
@@ -89,9 +95,9 @@ fn each_position_is_filled_three_times_and_the_mean_counts() {
     assert_eq!(station(&bench)["next"], "closure");
     touch(&bench, &[0]);
     let verdict = newest(&bench);
-    assert!((millionths(&verdict["value"]) - 70.0).abs() < 1e-6, "the means are {RING:?}");
+    assert_eq!(tenths(&verdict["value"]), 700, "the means are {RING:?}");
     // 2·√(2·(36/3 + 8.4² − 36)) = 19.3; a third of it all would be 13.7.
-    assert!((millionths(&verdict["uncertainty"]) - 19.3).abs() < 1e-6);
+    assert_eq!(tenths(&verdict["uncertainty"]), 193);
     assert_eq!((&verdict["taken"], &verdict["positions"]), (&json!(24), &json!(8)));
     assert_eq!((&verdict["touches"], &verdict["tries"]), (&json!(3), &json!(1)));
     assert_eq!(verdict["verdict"], "conforms");
@@ -134,7 +140,7 @@ fn touches_that_lie_apart_are_asked_for_anew_and_kept() {
     touch(&bench, &[30]);
     let verdict = newest(&bench);
     assert_eq!((&verdict["verdict"], &verdict["reasons"]), (&json!("conforms"), &json!([])));
-    assert_eq!((millionths(&verdict["value"]), millionths(&verdict["uncertainty"])), (70.0, 19.3));
+    assert_eq!((tenths(&verdict["value"]), tenths(&verdict["uncertainty"])), (700, 193));
     // The three older ones are kept, each with why it does not count.
     let void = bench.lines(&["readings", "s1", "--state", "void"]);
     assert_eq!(void.len(), 3);
@@ -151,7 +157,7 @@ fn touches_that_lie_apart_are_asked_for_anew_and_kept() {
 #[test]
 fn touches_that_lie_apart_again_leave_it_undecided() {
     let bench = started(STATED, "", FACE);
-    let mut readings = thrice(&RING);
+    let mut readings = steady(&RING);
     readings[10] = 100;
     touch(&bench, &readings);
     touch(&bench, &[0, 40, 110, 40]);
@@ -163,7 +169,7 @@ fn touches_that_lie_apart_again_leave_it_undecided() {
     assert_eq!(station(&bench)["next"], "nothing", "it is asked once");
     // Another try does not average it away.
     bench.ok(&["remeasure", "again"]);
-    touch(&bench, &thrice(&RING));
+    touch(&bench, &steady(&RING));
     touch(&bench, &[0]);
     let verdict = newest(&bench);
     assert_eq!((&verdict["verdict"], &verdict["tries"]), (&json!("conforms"), &json!(1)));
@@ -209,7 +215,7 @@ fn a_file_names_each_position_as_often_and_typed_readings_fill_in_order() {
     assert!(why.contains("line 5: position 5 is filled already"), "{why}");
     bench.drop_file("ring.csv", &format!("{text}{}", row(0, 0)));
     let verdict = bench.verdict("s1", 1);
-    assert_eq!((millionths(&verdict["value"]), millionths(&verdict["uncertainty"])), (70.0, 19.3));
+    assert_eq!((tenths(&verdict["value"]), tenths(&verdict["uncertainty"])), (700, 193));
     assert_eq!(verdict["taken"], json!(24));
     // A part of a position cannot be left out.
     bench.ok(&["remeasure", "again", "ring/face"]);
@@ -246,4 +252,32 @@ fn what_makes_no_sense_is_found_before_anybody_touches() {
         assert_eq!(output.status.code(), Some(2), "{said}");
         assert!(said.contains(found), "{said}");
     }
+}
+
+#[test]
+fn touches_made_in_a_row_show_the_bench_its_hand() {
+    let bench = started(UNSTATED, "", &FACE.replace("tolerance", "closure = false\ntolerance"));
+    touch(&bench, &thrice(&RING));
+    let first = newest(&bench);
+    assert_eq!(
+        (&first["repeat_pairs"], &first["uncertainty_from"]),
+        (&json!(null), &json!("assumed"))
+    );
+    // Before: √(2·(144/3 + 100/3)) with s 12 known to 25 %.
+    bench.ok(&["remeasure", "ground"]);
+    touch(&bench, &thrice(&RING));
+    let second = newest(&bench);
+    // Eight positions with three touches each: 24 readings, 16 degrees, 15 of them after clipping. Each
+    // spot shows 0 10 −10: s is 10.
+    assert_eq!((&second["repeat_pairs"], &second["repeat_df"]), (&json!(24), &json!(15)));
+    assert!(tenths(&second["uncertainty"]) < tenths(&first["uncertainty"]));
+    bench.ok(&["verify"]);
+    // What is typed shows the eye, not the hand.
+    bench.ok(&["remeasure", "ground"]);
+    let typed: Vec<String> = thrice(&RING).iter().map(|one| frame(*one)).collect();
+    let typed: Vec<&str> = typed.iter().map(String::as_str).collect();
+    bench.ok(&[&["enter"], &typed[..]].concat());
+    bench.ok(&["remeasure", "ground"]);
+    touch(&bench, &thrice(&RING));
+    assert_eq!(newest(&bench)["repeat_pairs"], json!(48));
 }

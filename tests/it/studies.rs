@@ -6,6 +6,7 @@ use std::process::{Command, Output};
 
 use serde_json::{Value, json};
 
+use crate::rig::{Bench, Make};
 use crate::schemas::hold;
 
 fn run(arguments: &[&str]) -> Output {
@@ -178,4 +179,42 @@ fn what_is_no_study_is_told_with_its_line() {
     refused("value\n1\n2\n", &["--tolerance", "0.0001 in"], "the readings have no unit");
     refused("value_um\n1\n2\n", &["--unit", "in"], "is in um, and --unit says in");
     refused("value_um\n1\n2\n", &["--tolerance", "0 um"], "not above zero");
+}
+
+#[test]
+fn the_touches_of_a_job_are_a_study() {
+    let gauge = "unit = \"in\"\nresolution = \"0.00001 in\"\nrepeat_ms = 0\nmax_rate = 0";
+    let plan = "name = \"held\"\nunit = \"in\"\n[[part]]\nname = \"ring\"\nkind = \"spacer\"\n\
+                [[part.check]]\nname = \"hands\"\nmeasures = \"thickness-variation\"\ngauge = \"plate\"\n\
+                setup = \"anvil\"\npositions = 3\ntouches = 2\nclosure = false\ntolerance = \"0.001 in\"\n";
+    let mut bench = Bench::new(&Make { gauge, more: "", plan });
+    bench.start();
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    bench.ok(&["measure", "ring/hands", "--by", "Ada"]);
+    bench.touches(
+        &bench.plate,
+        "plate",
+        &["+0.00000", "+0.00001", "+0.00020", "+0.00021", "+0.00040", "+0.00040"],
+    );
+    bench.ok(&["remeasure", "again", "--by", "Ben"]);
+    bench.touches(
+        &bench.plate,
+        "plate",
+        &["+0.00001", "+0.00002", "+0.00020", "+0.00022", "+0.00041", "+0.00041"],
+    );
+    let found = &bench.lines(&["study", "--job", "s1", "--tolerance", "0.0001 in"])[0];
+    assert_eq!(
+        (&found["hands"], &found["trials"], &found["n"]),
+        (&json!(["Ada", "Ben"]), &json!(2), &json!(12))
+    );
+    assert_eq!(found["parts"], json!(["ring/hands 0", "ring/hands 1", "ring/hands 2"]));
+    // Within: 0.5 + 0.5 + 0 + 0.5 + 2 + 0 = 3.5 squares of 0.00001 in, from 6 degrees.
+    near(found, "/anova/repeatability/squares", 3.5e-10, 1e-16);
+    near(found, "/repeatability/freedom", 6.0, 0.0);
+    let said = bench.ok(&["study", "--job", "s1", "--check", "ring/hands"]);
+    assert!(said.contains("A Ada, B Ben; * several") && said.contains("For a tenth"), "{said}");
+    bench.ok(&["job", "open", "s2", "--plan", "held"]);
+    let err = bench.refused(2, &["study", "--job", "s2"]);
+    assert!(err.contains("nothing was touched there") && err.contains("touches = 3"), "{err}");
+    bench.refused_usage(&["study"]);
 }
