@@ -20,7 +20,9 @@ mod seatings;
 mod squareness;
 mod sweeps;
 mod tapers;
+mod touches;
 mod turns;
+mod warmth;
 mod written;
 
 use judgement::{Doubt, Limits, Part, Rule, Share, Stated, Walk};

@@ -19,7 +19,7 @@ fn wild(seed: i64, count: u32, within: i64) -> Vec<i64> {
 }
 
 /// Faces and turns: highest against lowest in one way or another.
-fn heights() -> Vec<Check> {
+pub(super) fn heights() -> Vec<Check> {
     let turning = |check| Check { setup: Holding::Turning, surface: Surface::Outside, ..check };
     let two = || vec![inch("1.2"), inch("1.8")];
     let station = |at: &str| BarStation {
@@ -50,7 +50,7 @@ fn heights() -> Vec<Check> {
 }
 
 /// Sizes: a length and a taper.
-fn sizes() -> Vec<Check> {
+pub(super) fn sizes() -> Vec<Check> {
     let band = Limits::Band { min: inch("-0.001"), max: inch("0.001") };
     let stations = ["0.5", "2", "3"].map(inch).to_vec();
     let taper = Taper { rate: Ratio::new(7, 24), stations, station_u: inch("0.00001") };
@@ -65,12 +65,12 @@ fn told(judged: &Judged) -> FiguresLine {
     judged.figures.tell(&To::unit(Unit::Millimetre))
 }
 
-fn word(check: &Check) -> &'static str {
+pub(super) fn word(check: &Check) -> &'static str {
     check.traits().word
 }
 
 /// Each check with several sets of readings.
-fn each(checks: &[Check], tried: impl Fn(&Check, &[i64])) {
+pub(super) fn each(checks: &[Check], tried: impl Fn(&Check, &[i64])) {
     for check in checks {
         for seed in 1..=12 {
             tried(check, &wild(seed, check.total(), 30));
