@@ -33,6 +33,9 @@ use self::known::Known;
 pub use self::proofs::{Lift, ProofTouch, Proving, Shop};
 pub use self::shelf::{Entries, Keys, Shelf, Values};
 
+/// What a start reads back of the proofs is enough for what is known of their gauges.
+const _: () = assert!(proofs::PROOFS_AT_HAND >= known::NEWEST);
+
 /// The whole state of the bench. It holds open jobs only; closed ones are on disk.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Bench {

@@ -9,13 +9,10 @@ use quantity::{Length, Name};
 use crate::fact::row::{Pool, ProofShows, Proved, Repeated, Seated, Shown, Spot};
 use crate::plan::Holding;
 use crate::setup::GaugeSetup;
-use crate::state::proofs::PROOFS_AT_HAND;
 
 /// As many of the newest are kept for each gauge: some months of work (common practice, no source). What a
 /// gauge was years ago is no witness of what it is now.
 pub const NEWEST: usize = 400;
-/// What a start reads back is enough of them.
-const _: () = assert!(PROOFS_AT_HAND >= NEWEST);
 
 /// What the bench knows, gauge by gauge.
 #[derive(Debug, Clone, PartialEq, Default)]
