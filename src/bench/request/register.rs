@@ -36,10 +36,14 @@ impl Draft<'_> {
                 "take another name, or put that one out of use with `tenths register retire`",
             ));
         }
-        // Another serial number is another piece: nothing of the one before is known of it.
+        // Another serial number is another piece: nothing of the one before is known of it. One that is
+        // given for the first time is written down beside what is known.
         let given = |text: &Option<String>| text.as_ref().map(|text| text.trim().to_owned());
         let serial = given(&asked.serial).filter(|serial| !serial.is_empty());
-        let before = before.filter(|before| serial.is_none() || before.serial == serial);
+        let is_it = |before: &Registered| {
+            serial.is_none() || before.serial.is_none() || before.serial == serial
+        };
+        let before = before.filter(is_it);
         let kept = before.as_ref();
         let size = asked.size.as_deref().map(|text| size(text, self.setup.unit)).transpose()?;
         let size = size.or_else(|| kept.and_then(|kept| kept.size));

@@ -13,6 +13,7 @@ mod measuring;
 mod own_record;
 mod pairs;
 mod proofs;
+mod registers;
 mod review;
 mod rounds;
 mod scenarios;

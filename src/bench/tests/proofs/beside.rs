@@ -266,16 +266,23 @@ fn a_job_that_is_closed_on_the_way_takes_nothing_from_the_proof() {
     assert!(prove(&mut kit, &readings).is_good());
 }
 
-/// A logger's file says itself which check its rows are of: it is no matter of the stylus on the block.
+/// A file of the gauge that is proved waits; once the proof is over it is taken as a whole.
 #[test]
-fn a_file_that_names_its_check_goes_there_all_the_same() {
+fn a_file_of_the_gauge_is_refused_until_the_proof_is_over() {
     let mut kit = Kit::new(vec![face("face")]);
     begin(&mut kit);
     press_all(&mut kit, &all(LIFTS, 101, 1)[..6]);
     let rows: Vec<(Option<u32>, &str)> = (0..8).map(|at| (Some(at), "0.00001")).collect();
-    crate::tests::files::dropped(&mut kit, crate::tests::files::file("face", &rows));
-    assert_eq!(kit.verdicts().len(), 1);
-    assert_eq!(proving(&kit).unwrap().touches.len(), 6, "no row is a lift");
+    let file = || crate::tests::files::file("face", &rows);
+    crate::tests::files::dropped(&mut kit, file());
+    assert_eq!(kit.readings().len(), 6, "no row of it is a lift, or a touch");
+    let refused = crate::tests::files::refused(&kit);
+    assert!(
+        refused[0].starts_with("plate is being proved at bench; write the file"),
+        "{refused:?}"
+    );
     press_all(&mut kit, &all(LIFTS, 101, 1)[6..]);
     assert!(newest(&kit).is_good());
+    crate::tests::files::dropped(&mut kit, file());
+    assert_eq!((kit.verdicts().len(), kit.verdict().taken), (1, 8));
 }
