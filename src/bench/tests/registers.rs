@@ -190,6 +190,13 @@ fn a_check_stands_on_the_size_in_the_register_where_it_is_the_same_master() {
     let size = |found: Result<Option<PinnedMaster>, Refusal>| found.unwrap().map(|one| one.size);
     assert_eq!(size(pinned(None, Some("1.500012"))), Some(inch("1.500012")));
     assert_eq!(size(pinned(Some("1.5"), Some("1.500012"))), Some(inch("1.500012")));
+    // A gauge block may be the master.
+    let mut kit = Kit::new(vec![length(None)]);
+    let block = RegisterAsked { name: "ring-1500".to_owned(), ..block("1.5") };
+    register(&mut kit, block).unwrap();
+    kit.measure("ring/face").unwrap();
+    let pin = Arc::clone(&kit.job().attempts.values().next().unwrap().began.pin);
+    assert_eq!(pin.master.as_ref().map(|one| one.size), Some(inch("1.5")));
     // What the register does not know, the plan says.
     assert_eq!(size(pinned(Some("1.5"), None)), None);
     assert_eq!(size(pinned(Some("1.5"), Some(""))), None);
