@@ -13,7 +13,6 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use ::evaluate::study::Readings;
-use ::report::study::Picture;
 use quantity::{Quoted, Unit};
 use wire::study_line;
 
@@ -53,7 +52,11 @@ fn unit(text: &str) -> Result<Unit, String> {
 pub(crate) fn run(global: &Global, args: &StudyArgs) -> Result<u8, Failure> {
     let readings = match (&args.file, &args.job) {
         (Some(file), _) => of_file(file, args.unit)?,
-        (None, job) => job::readings(global, args, job.as_deref().unwrap_or_default())?,
+        (None, job) => {
+            let of =
+                job::Of { job: job.as_deref().unwrap_or_default(), check: args.check.as_deref() };
+            job::readings(global, &of, args.unit)?
+        }
     };
     let tolerance = args.tolerance.as_deref().map(|text| tolerance(text, readings.unit));
     let line = line_of(&readings, tolerance.transpose()?);
@@ -100,7 +103,7 @@ fn tolerance(text: &str, unit: Option<Unit>) -> Result<f64, Failure> {
         Some(unit) => {
             let quoted = Quoted::parse_with_unit(text, Some(unit));
             let quoted = quoted.map_err(|error| refused(error.to_string()))?;
-            line::in_unit(quoted.length, unit)
+            words::in_unit(quoted.length, unit)
         }
         None => text.trim().parse::<f64>().map_err(|_| {
             refused(format!("{text:?} is no plain number, and the readings have no unit"))
@@ -111,12 +114,4 @@ fn tolerance(text: &str, unit: Option<Unit>) -> Result<f64, Failure> {
     } else {
         Err(refused(format!("{text:?} is not above zero")))
     }
-}
-
-/// The columns that a drawing on a terminal may take.
-pub(crate) const COLUMNS: usize = 76;
-
-/// The bar of a share.
-fn bar(percent: f64) -> String {
-    Picture::bar(percent)
 }

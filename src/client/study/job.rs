@@ -5,20 +5,31 @@ use std::collections::BTreeMap;
 use ::bench::row::State;
 use ::evaluate::study::Readings;
 use ::record::Filter;
-use quantity::Length;
+use quantity::{Length, Unit};
 
-use super::StudyArgs;
-use super::line::in_unit;
+use super::words::in_unit;
 use crate::bench;
 use crate::failure::{Failure, REFUSED};
 use crate::global::Global;
 
+/// Whose touches.
+pub(super) struct Of<'a> {
+    /// The job.
+    pub(super) job: &'a str,
+    /// `PART/CHECK`, or a check of every part; all where left out.
+    pub(super) check: Option<&'a str>,
+}
+
 /// The touches that count, in their order: who touched is the hand, each position of each part a part of the
 /// study. Where a master was touched, readings are taken from its newest touch before them.
-pub(super) fn readings(global: &Global, args: &StudyArgs, job: &str) -> Result<Readings, Failure> {
+pub(super) fn readings(
+    global: &Global,
+    of: &Of<'_>,
+    unit: Option<Unit>,
+) -> Result<Readings, Failure> {
+    let Of { job, check } = *of;
     let (record, of_bench) = bench::record(global)?;
-    let unit = args.unit.unwrap_or(of_bench);
-    let check = args.check.as_deref();
+    let unit = unit.unwrap_or(of_bench);
     let (part, check) = match check.and_then(|check| check.split_once('/')) {
         Some((part, check)) => (Some(part.to_owned()), Some(check.to_owned())),
         None => (None, check.map(str::to_owned)),

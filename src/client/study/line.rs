@@ -4,16 +4,10 @@ use ::evaluate::study::Readings;
 use ::report::study::Picture;
 use ::words::significant;
 use judgement::study::{Anova, AverageAndRange, Components, Repeatability, Source};
-use quantity::{Figure, Length, Unit};
+use quantity::Unit;
 use wire::{AnovaLine, RepeatabilityLine, SourceLine, SpreadLine, SpreadsLine, StudyLine};
 
 use super::words;
-
-/// A length as a number of units.
-pub(super) fn in_unit(length: Length, unit: Unit) -> f64 {
-    let one = Figure::new(i128::from(unit.picometres()), 1).to_f64();
-    Figure::from(length).to_f64() / one
-}
 
 /// The line of a study, held against a tolerance of this width.
 pub(super) fn line_of(readings: &Readings, tolerance: Option<f64>) -> StudyLine {

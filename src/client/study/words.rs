@@ -3,12 +3,18 @@
 use ::report::study::{Picture, mark};
 use ::words::significant;
 use judgement::study::Repeatability;
-use quantity::{Length, Unit};
+use quantity::{Figure, Length, Unit};
 use wire::study::{BETWEEN_HANDS, THE_PARTS};
 use wire::{SpreadLine, StudyLine, printable};
 
-use super::line::in_unit;
-use super::{COLUMNS, bar};
+/// The columns that a drawing on a terminal may take.
+const COLUMNS: usize = 76;
+
+/// A length as a number of units.
+pub(super) fn in_unit(length: Length, unit: Unit) -> f64 {
+    let one = Figure::new(i128::from(unit.picometres()), 1).to_f64();
+    Figure::from(length).to_f64() / one
+}
 
 /// 0.0001 in, the tenth of the trade.
 const TENTH: Length = Length::from_picometres(2_540_000);
@@ -158,7 +164,7 @@ fn table(line: &StudyLine) -> Vec<String> {
         let row = format!(
             "{word:<32}{:>12}{by_range:>12}{of_tolerance}{share:>7.1} %  {}",
             significant(s, 4),
-            bar(share)
+            Picture::bar(share)
         );
         lines.push(row.trim_end().to_owned());
     }

@@ -15,9 +15,10 @@ use wire::{Next, View, printable};
 use super::super::failure::Failure;
 use super::super::sound::{Hearing, Player, Tone, bell_times, blip, follow_pitch, is_stop, wav};
 use super::brush::Look;
-use super::draw::{Over, SKIP_REASONS, Scene, draw};
+use super::draw::draw;
 use super::link;
 use super::news::News;
+use super::scene::{Over, SKIP_REASONS, Scene};
 
 /// How long blinking text is lit, and dark.
 const BLINK: Duration = Duration::from_millis(500);

@@ -10,6 +10,7 @@ mod news;
 mod proof;
 mod question;
 mod ring;
+mod scene;
 mod terminal;
 mod words;
 

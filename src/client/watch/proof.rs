@@ -8,7 +8,7 @@ use wire::{ProofWord, View, ViewProof, ViewProofEnd, printable};
 
 use super::super::screen::Ink;
 use super::brush::{STRONG, below, put_big, wrapped};
-use super::draw::{Scene, value};
+use super::scene::{Scene, value};
 
 /// The word for what a proof came to, and its colour.
 pub(super) fn word(end: &ViewProofEnd) -> (&'static str, Ink) {
@@ -18,16 +18,6 @@ pub(super) fn word(end: &ViewProofEnd) -> (&'static str, Ink) {
         ProofWord::OffChart => ("MASTER OFF", Ink::Red),
         ProofWord::Ended => ("GIVEN UP", Ink::Yellow),
     }
-}
-
-/// `plate: proof, 4 of 12`.
-pub(super) fn title(proof: &ViewProof) -> String {
-    let how_far = if proof.end.is_some() {
-        "proof".to_owned()
-    } else {
-        format!("proof, {} of {} taken", proof.taken, proof.of)
-    };
-    printable(&format!("{}: {how_far}", proof.gauge))
 }
 
 /// The proof in the body of the screen.

@@ -4,7 +4,8 @@ use ratatui::style::{Color, Modifier};
 
 use super::big::blocks;
 use super::brush::Look;
-use super::draw::{Over, Scene, draw};
+use super::draw::draw;
+use super::scene::{Over, Scene};
 use ::bench::plan::{Direction, Holding, Measures};
 use ::bench::row::{AlertKind, AttemptReason, Level, State};
 use judgement::{Reason, Word};

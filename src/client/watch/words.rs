@@ -4,7 +4,8 @@ use ::bench::row::Level;
 use ::report::{metal_words, setup_words, word_now, word_of};
 use judgement::Word;
 use wire::{
-    GaugeState, Next, StorageState, View, ViewCheck, ViewGauge, ViewVerdict, hands_words, printable,
+    GaugeState, Next, StorageState, View, ViewCheck, ViewGauge, ViewProof, ViewVerdict,
+    hands_words, printable,
 };
 
 use super::super::screen::Ink;
@@ -173,7 +174,7 @@ pub(super) fn calls(view: &View) -> Vec<Call> {
 /// `J-1042  inner-spacer/face-a, attempt 2 (ground)`.
 pub(super) fn title(view: &View) -> String {
     if let Some(proof) = &view.proof {
-        return super::proof::title(proof);
+        return proof_title(proof);
     }
     let Some(job) = &view.job else { return "no job in use".to_owned() };
     let Some(check) = &view.check else { return printable(&format!("{job}  no check active")) };
@@ -182,6 +183,16 @@ pub(super) fn title(view: &View) -> String {
         attempt => format!(", attempt {attempt} ({})", check.reason.text()),
     };
     printable(&format!("{job}  {}/{}{attempt}", check.part, check.name))
+}
+
+/// `plate: proof, 4 of 12`.
+fn proof_title(proof: &ViewProof) -> String {
+    let how_far = if proof.end.is_some() {
+        "proof".to_owned()
+    } else {
+        format!("proof, {} of {} taken", proof.taken, proof.of)
+    };
+    printable(&format!("{}: {how_far}", proof.gauge))
 }
 
 /// `M. Weber at rig / bench-1`: the person, then the place.
