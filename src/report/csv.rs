@@ -39,11 +39,14 @@ fn columns_of<T: for<'de> Deserialize<'de>>() -> Vec<&'static str> {
 pub static VERDICT_COLUMNS: LazyLock<Vec<&'static str>> = LazyLock::new(|| {
     let mut figures = Vec::new();
     FiguresLine::columns("figures", &mut figures);
+    let added = |to: &[&str], path: &String| to.contains(&path.as_str());
+    let (last, figures): (Vec<String>, Vec<String>) =
+        figures.into_iter().partition(|path| added(&LAST, path));
     let (later, figures): (Vec<String>, Vec<String>) =
-        figures.into_iter().partition(|path| LATER.contains(&path.as_str()));
+        figures.into_iter().partition(|path| added(&LATER, path));
     // Done once in the whole program.
     let kept = |paths: Vec<String>| paths.into_iter().map(|path| &*path.leak()).collect::<Vec<_>>();
-    [BEFORE, &kept(figures), BETWEEN, &kept(later), BEHIND].concat()
+    [BEFORE, &kept(figures), BETWEEN, &kept(later), BEHIND, &kept(last)].concat()
 });
 
 const BEFORE: &[&str] = &[
@@ -89,8 +92,9 @@ const BETWEEN: &[&str] = &[
 ];
 const BEHIND: &[&str] = &["by", "touches", "repeat_pairs", "repeat_df"];
 
-/// Figures that were added after the columns were fixed.
-const LATER: [&str; 4] = ["figures.zero_walk", "figures.zero", "figures.as_read", "figures.drift"];
+/// Figures that were added after the columns were fixed, and those after them.
+const LATER: [&str; 2] = ["figures.zero_walk", "figures.zero"];
+const LAST: [&str; 2] = ["figures.as_read", "figures.drift"];
 
 /// The columns of jobs: paths into `job/1`.
 pub const JOB_COLUMNS: &[&str] =

