@@ -8,7 +8,7 @@ use quantity::{Length, Name};
 
 use crate::fact::row::{Pool, ProofShows, Proved, Repeated, Seated, Shown, Spot};
 use crate::plan::Holding;
-use crate::setup::GaugeSetup;
+use crate::setup::{GaugeKind, GaugeSetup};
 
 /// As many of the newest are kept for each gauge: some months of work (common practice, no source). What a
 /// gauge was years ago is no witness of what it is now.
@@ -70,8 +70,12 @@ impl Known {
     }
 
     /// Adds the lifts of a proof that is over. Whether it found a fault does not matter, or large scatter
-    /// would be left out; where the scale was wrong, lifts show nothing.
+    /// would be left out; where the scale was wrong, lifts show nothing. Those of a dial are read by eye,
+    /// which knows what it read before.
     pub(super) fn proved(&mut self, by: Option<&Name>, proved: &Proved) {
+        if proved.gauge.kind == GaugeKind::Dial {
+            return;
+        }
         let wrong = [Fault::Unit, Fault::Places, Fault::Scale, Fault::Still];
         let tells = |shows: &&ProofShows| !shows.faults.iter().any(|one| wrong.contains(one));
         let told = proved.shows.as_ref().filter(tells);

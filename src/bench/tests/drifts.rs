@@ -444,3 +444,13 @@ fn a_drift_is_taken_out_of_each_try_by_itself() {
     let found = Figure::from(verdict.uncertainty.unwrap()).to_f64() / 25_400.0;
     assert!((found - u).abs() < 0.1, "{found} is not {u}");
 }
+
+#[test]
+fn something_that_moved_among_the_touches_of_one_position_is_told_there() {
+    use crate::judge::order::Slip;
+    use crate::words::walked::slipped;
+    let moved = |until| slipped(Slip::Moved { after: 3, until, zeroed: false });
+    assert_eq!(moved(Some(4)), "Something moved between 3 and 4. Go round again.");
+    assert_eq!(moved(Some(3)), "Something moved while position 3 was touched. Go round again.");
+    assert_eq!(moved(None), "Something moved between 3 and the return to 0. Go round again.");
+}

@@ -90,13 +90,17 @@ pub(crate) fn slipped(slip: Slip) -> String {
                 .to_owned()
         }
         Slip::Moved { after, until, zeroed } => {
-            let until = until.map_or_else(|| "the return to 0".to_owned(), |at| at.to_string());
+            let place = match until {
+                Some(until) if until == after => format!("while position {after} was touched"),
+                Some(until) => format!("between {after} and {until}"),
+                None => format!("between {after} and the return to 0"),
+            };
             let what = if zeroed {
                 "The gauge was zeroed, or something moved,"
             } else {
                 "Something moved"
             };
-            format!("{what} between {after} and {until}. Go round again.")
+            format!("{what} {place}. Go round again.")
         }
         Slip::Missed(at) => {
             format!(

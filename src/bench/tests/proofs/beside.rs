@@ -202,6 +202,9 @@ fn a_dial_is_proved_by_what_the_eye_reads() {
     // 51 − (10.5/10 + 1)/2 = 49.975 graduations.
     let step = proved.shows.as_ref().unwrap().step;
     assert_eq!(step * 1000, quantity::Figure::from(inch("4.9975")));
+    // An eye that knows what it read before reads the same again.
+    let dial = &kit.setup.gauges[&name("plate")];
+    assert_eq!(kit.bench.known.witnesses(dial), []);
 }
 
 #[test]
