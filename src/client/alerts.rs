@@ -119,9 +119,9 @@ mod tests {
     }
 
     #[test]
-    fn the_readme_names_every_kind_and_no_other() {
-        let readme = include_str!("../../README.md");
-        let row = readme.lines().find(|line| line.contains("`--kind KIND`")).unwrap();
+    fn the_guide_names_every_kind_and_no_other() {
+        let guide = include_str!("../../docs/scripts.md");
+        let row = guide.lines().find(|line| line.contains("`--kind KIND`")).unwrap();
         let (_, listed) = row.split_once("of a kind: ").unwrap();
         let listed = listed.split('`').skip(1).step_by(2);
         let listed: std::collections::BTreeSet<&str> = listed.collect();
