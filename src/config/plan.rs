@@ -17,7 +17,7 @@ use super::finding::Finding;
 use super::reader::{At, Document, Table};
 use super::words::{Once, RULES, UNITS, name};
 use bench::plan::keys::CheckLines;
-use bench::plan::{Part, PartKind, Plan};
+use bench::plan::{Part, PartKind, Plan, Step};
 use quantity::Unit;
 
 /// The words of `kind = …` of a part.
@@ -51,6 +51,8 @@ struct Around<'a> {
     unit: Unit,
     /// What the part is.
     kind: PartKind,
+    /// The step of its checks, where the part writes one.
+    step: Option<Step>,
     /// Every name of the plan.
     index: &'a Index<'a>,
 }
@@ -122,7 +124,8 @@ fn part(
     }
     let kind = table.one_of("kind", &KINDS).map_or(PartKind::Other, |kind| kind.value);
     table.must_have("check", "write [[part.check]] below the part");
-    let around = Around { unit, kind, index };
+    let step = check::step(&table);
+    let around = Around { unit, kind, step, index };
     let mut check_names = Once::new("checks of this part");
     let read = table.tables("check").into_iter();
     let (checks, lines) =

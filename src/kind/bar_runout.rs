@@ -57,6 +57,7 @@ impl BarRun {
         about: "Total readings of a test bar at stations along it.",
         named: "runout of a test bar",
         by: By::Touches,
+        step: None,
         held: None,
         goes_round: true,
         turns: true,

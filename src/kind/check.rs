@@ -7,6 +7,7 @@ use super::Measures;
 use super::layout::count;
 use super::length::Size;
 use super::plan::CheckAt;
+use super::step::Step;
 use super::traits::Traits;
 
 quantity::worded! {
@@ -168,6 +169,8 @@ pub struct Check {
     pub face: Option<String>,
     /// The check that measured the same as the spindle came in ("as found").
     pub found: Option<CheckAt>,
+    /// The step of the job it belongs to, where the plan writes it; [`super::plan::Plan::step_of`] knows the others.
+    pub step: Option<Step>,
     /// How a position is read.
     pub reads: Reads,
 }

@@ -35,6 +35,7 @@ impl Ask {
         about: "A chosen answer to a question.",
         named: "answer",
         by: By::Choice,
+        step: None,
         held: Some("looked at"),
         goes_round: false,
         turns: false,

@@ -11,6 +11,7 @@ use super::layout::Layout;
 use super::length::steel;
 use super::plan::CheckAt;
 use super::series::{Beside, Series};
+use super::step::Step;
 use super::traits::{Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge};
 
 /// Two lengths and the effect of their difference.
@@ -82,6 +83,7 @@ impl Pair {
         about: "One mean length minus another.",
         named: "difference of two lengths",
         by: By::Lengths,
+        step: Some(Step::Pair),
         held: Some("from two measured lengths"),
         goes_round: false,
         turns: false,

@@ -45,6 +45,7 @@ impl Entry {
         about: "A value without tolerance.",
         named: "entry",
         by: By::Value,
+        step: None,
         held: Some(""),
         goes_round: false,
         turns: false,

@@ -31,6 +31,7 @@ impl Flatness {
         about: "Width of the minimum zone of the heights.",
         named: "flatness (minimum zone)",
         by: By::Touches,
+        step: None,
         held: None,
         goes_round: true,
         turns: false,

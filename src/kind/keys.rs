@@ -177,6 +177,7 @@ pub(crate) fn touched(
         down: setting.down,
         face: setting.face,
         found,
+        step: None,
         reads: setting.reads,
     };
     Some((check, lines))
@@ -226,6 +227,7 @@ pub(crate) fn untouched(
         down: None,
         face: None,
         found,
+        step: None,
         reads: Reads::Touches,
     };
     Some((check, lines))

@@ -91,6 +91,7 @@ impl Size {
         about: "Mean distance of the touched face, against a master where one is touched.",
         named: "length",
         by: By::Touches,
+        step: None,
         held: None,
         goes_round: false,
         turns: false,

@@ -24,6 +24,7 @@ pub mod plan;
 mod runout;
 mod series;
 mod squareness;
+mod step;
 mod taper;
 mod taps;
 mod thickness_variation;
@@ -34,6 +35,7 @@ pub use self::judged::{Judged, SaidOf, Saying, number, rounded, thousandths};
 pub use self::layout::{BarStation, Layout, Seatings};
 pub use self::length::{SizeJudged, Warm, steel};
 pub use self::series::{Beside, Drifted, Series, Stand, Watched, with_returns};
+pub use self::step::Step;
 pub use self::taps::Taps;
 pub use self::traits::{Asks, Bar, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
 

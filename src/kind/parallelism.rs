@@ -31,6 +31,7 @@ impl Parallelism {
         about: "Largest minus smallest height over the plate.",
         named: "parallelism to the plate",
         by: By::Touches,
+        step: None,
         held: None,
         goes_round: true,
         turns: false,

@@ -46,6 +46,7 @@ impl Turn {
         about: "Total reading of one turn, or of several circles of it.",
         named: "runout of one turn",
         by: By::Touches,
+        step: None,
         held: None,
         goes_round: true,
         turns: true,

@@ -46,6 +46,7 @@ impl Squareness {
         about: "Largest minus smallest height of a turning face, on all radii together.",
         named: "squareness of a face to its axis",
         by: By::Touches,
+        step: None,
         held: None,
         goes_round: true,
         turns: true,

@@ -46,6 +46,7 @@ impl Taper {
         about: "Change of diameter along the axis, against the drawing's rate.",
         named: "taper",
         by: By::Touches,
+        step: None,
         held: Some("at rest, diameters along the axis"),
         goes_round: false,
         turns: false,

@@ -63,6 +63,7 @@ fn check(measures: impl Into<Measures>) -> Check {
         down: None,
         face: None,
         found: None,
+        step: None,
         reads: Reads::Touches,
     }
 }

@@ -31,6 +31,7 @@ impl ThicknessVariation {
         about: "Largest minus smallest local thickness over an anvil.",
         named: "thickness variation",
         by: By::Touches,
+        step: None,
         held: None,
         goes_round: true,
         turns: false,

@@ -11,6 +11,7 @@ use super::layout::Layout;
 use super::length::Size;
 use super::plan::{CheckAt, Part};
 use super::series::{Beside, Series};
+use super::step::Step;
 
 /// One kind of check, with its own settings in a plan beside gauge, touches and limits.
 ///
@@ -103,6 +104,8 @@ pub struct Traits {
     pub named: &'static str,
     /// How it gets its figure.
     pub by: By,
+    /// The step of the job that it belongs to, whatever the part is; `None` where that depends on the part.
+    pub step: Option<Step>,
     /// How it is read, where the set-up of the part does not say that.
     pub held: Option<&'static str>,
     /// Whether it is made of touches on a face or a turn, where fewer than seven cannot pass.

@@ -7,9 +7,8 @@ use std::ops::RangeInclusive;
 use super::Around;
 use crate::reader::{At, Table, hint_for};
 use crate::words::{Once, name};
-use bench::plan::Measures;
-use bench::plan::PartKind;
 use bench::plan::keys::{self, Keys, NamedCheck, ReadCheck};
+use bench::plan::{Check, Measures, PartKind, Step};
 use quantity::{Name, Unit};
 
 /// Reads a check.
@@ -27,9 +26,17 @@ pub(super) fn read(table: Table<'_>, around: &Around<'_>, names: &mut Once) -> R
         keys::common(&keys);
         return None;
     };
+    let step = step(&keys.table);
     let read = Measures::read(measures.value, &keys);
     keys.finish();
-    read
+    let (check, lines) = read?;
+    Some((Check { step: step.or(around.step), ..check }, lines))
+}
+
+/// The step of the job that a part or a check belongs to, where it is written.
+pub(super) fn step(table: &Table<'_>) -> Option<Step> {
+    let words = Step::ALL.map(|step| (step.text(), step));
+    table.one_of("step", &words).map(|step| step.value)
 }
 
 /// The keys of a check as they stand in the file.

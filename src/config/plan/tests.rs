@@ -3,6 +3,7 @@ mod gauges;
 mod keys;
 mod pairs;
 mod shipped;
+mod steps;
 
 use super::*;
 use bench::plan::{Advance, Direction, Flatness, Holding, MasterUse, Measures, Moves, Surface};
