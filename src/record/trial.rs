@@ -91,6 +91,7 @@ fn check(text: &str, direction: Direction) -> Check {
         down: None,
         face: None,
         found: None,
+        step: None,
         reads: Reads::Touches,
     }
 }

@@ -54,6 +54,7 @@ pub(super) fn face(check: &str) -> Check {
         down: None,
         face: None,
         found: None,
+        step: None,
         reads: Reads::Touches,
         measures: Parallelism.into(),
     }
