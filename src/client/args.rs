@@ -19,6 +19,7 @@ use super::export::ExportArgs;
 use super::gauge::GaugeCommand;
 use super::global::{Asking, Global};
 use super::import::ImportArgs;
+use super::init::InitArgs;
 use super::job::JobCommand;
 use super::master::MasterArgs;
 use super::measure::MeasureArgs;
@@ -54,6 +55,8 @@ pub(crate) struct Cli {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    /// Write the first configuration: asks what only you know, and hears the gauge out
+    Init(InitArgs),
     /// Run the service: listen to the gauges, judge, keep the record
     Serve,
     /// Play a whole job with pretend gauges through the real service

@@ -6,6 +6,7 @@
 mod ack;
 mod alerts;
 mod args;
+mod ask;
 mod backup;
 mod bench;
 mod budget;
@@ -23,6 +24,7 @@ mod failure;
 mod gauge;
 mod global;
 mod import;
+mod init;
 mod job;
 mod key;
 mod login;
@@ -123,6 +125,7 @@ fn usage_text(rendered: &str) -> String {
 /// The name of a command that uses neither record nor service and so cannot take a state folder.
 fn needs_the_file(command: &Command) -> Option<&'static str> {
     let those = [
+        (matches!(command, Command::Init(_)), "init"),
         (matches!(command, Command::Serve), "serve"),
         (matches!(command, Command::Demo(_)), "demo"),
         (matches!(command, Command::Config(_)), "config check"),
@@ -139,6 +142,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         return Err(Failure::new(failure::REFUSED, text, hint));
     }
     match command {
+        Command::Init(args) => init::run(global, &args),
         Command::Serve => serve::run(global),
         Command::Demo(demo) => demo.run(),
         Command::Config(ConfigCommand::Check) => config_check::run(global),

@@ -9,7 +9,7 @@ use super::drop::{self, Drop};
 use super::finding::{Finding, Level};
 use super::gauge::{self, ReadGauge};
 use super::people;
-use super::place::{Surroundings, socket_excess};
+use super::place::{MACHINE_STATE, Surroundings, socket_excess};
 use super::plan::{self, fit};
 use super::port::{self, Port};
 use super::profiles::{Folder, Profiles, beside, unreadable};
@@ -109,7 +109,7 @@ pub fn likely_states(path: &Path) -> Vec<PathBuf> {
     let full = absolute(path).unwrap_or_else(|_| path.to_owned());
     let base = full.parent().unwrap_or(Path::new("/"));
     let written = line_in_bench(&full, "state").map(|written| beside(base, &written));
-    let usual = PathBuf::from("/var/lib/tenths");
+    let usual = PathBuf::from(MACHINE_STATE);
     written.into_iter().chain(Surroundings::of_process().state()).chain([usual]).collect()
 }
 
@@ -292,7 +292,7 @@ impl Whole<'_> {
         let state = match written {
             Some(written) => Some(beside(self.base(), &written.value)),
             None if table.has("state") => return None,
-            None => self.around.state(),
+            None => self.around.state_of(&self.full),
         };
         let Some(state) = state else {
             let text = "it is not known where to keep the record: there is no home folder";

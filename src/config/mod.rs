@@ -22,7 +22,7 @@ pub use load::{
     Checked, Loaded, Whereabouts, check_all, likely_states, likely_unit, load, load_in, people_of,
     sound_of, whereabouts,
 };
-pub use place::{NotFound, SOCKET, Surroundings};
+pub use place::{MACHINE_CONFIG, MACHINE_STATE, NotFound, SOCKET, Surroundings};
 pub use plan::parse_plan;
 pub use port::{Parity, Port};
 pub use profile::parse_profile;

@@ -7,6 +7,12 @@ use std::path::{Path, PathBuf};
 /// The name of the socket in the state folder.
 pub const SOCKET: &str = "tenths.sock";
 
+/// The configuration file of the whole machine.
+pub const MACHINE_CONFIG: &str = "/etc/tenths/bench.toml";
+
+/// The state folder that belongs to it.
+pub const MACHINE_STATE: &str = "/var/lib/tenths";
+
 /// The longest path of a Unix socket, in bytes: on Linux 108, including the closing zero (unix(7),
 /// `sun_path`).
 const LONGEST_SOCKET_PATH: usize = 107;
@@ -48,7 +54,24 @@ impl Surroundings {
         }
     }
 
-    /// The state folder where the configuration names none.
+    /// The state folder where a configuration file names none. The machine's file means the machine's record,
+    /// for the service, the clients of the group and root alike.
+    #[must_use]
+    pub fn state_of(&self, config: &Path) -> Option<PathBuf> {
+        let of_machine = config == Path::new(MACHINE_CONFIG);
+        let machine = || of_machine.then(|| PathBuf::from(MACHINE_STATE));
+        self.state_directory.clone().or_else(machine).or_else(|| self.state())
+    }
+
+    /// The configuration file of the user, whether it is there or not.
+    #[must_use]
+    pub fn users_config(&self) -> Option<PathBuf> {
+        let home = || self.home.as_ref().map(|home| home.join(".config"));
+        let folder = self.config_home.clone().or_else(home);
+        folder.map(|folder| folder.join("tenths/bench.toml"))
+    }
+
+    /// The state folder of a user, or the one that a supervisor gives.
     #[must_use]
     pub fn state(&self) -> Option<PathBuf> {
         let user = || {
@@ -76,12 +99,9 @@ impl Surroundings {
         if let Some(asked) = flag.or(self.config.as_deref()) {
             return Ok(asked.to_owned());
         }
-        let home = || self.home.as_ref().map(|home| home.join(".config"));
-        let user = self.config_home.clone().or_else(home);
-        let user = user.map(|folder| folder.join("tenths/bench.toml"));
         let mut looked = vec![PathBuf::from("config/bench.toml")];
-        looked.extend(user);
-        looked.push(PathBuf::from("/etc/tenths/bench.toml"));
+        looked.extend(self.users_config());
+        looked.push(PathBuf::from(MACHINE_CONFIG));
         match looked.iter().find(|path| path.is_file()) {
             Some(found) => Ok(found.clone()),
             None => Err(NotFound { looked }),

@@ -30,6 +30,7 @@ mod faces;
 mod feed;
 mod feed_anew;
 mod finding;
+mod first_hour;
 mod folder;
 mod full;
 mod gates;

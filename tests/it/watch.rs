@@ -66,7 +66,7 @@ impl Terminal {
         Self::with(command, bench, size)
     }
 
-    fn with(mut command: Command, bench: &Bench, (columns, rows): (u16, u16)) -> Self {
+    pub(crate) fn with(mut command: Command, bench: &Bench, (columns, rows): (u16, u16)) -> Self {
         let flags = OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC;
         let master = openpt(flags).unwrap();
         grantpt(&master).unwrap();
@@ -134,7 +134,7 @@ impl Terminal {
 
     /// The program ends with this code and the terminal is as it was found.
     #[track_caller]
-    fn gives_back(&mut self, code: i32) {
+    pub(crate) fn gives_back(&mut self, code: i32) {
         assert_eq!(self.child.wait().unwrap().code(), Some(code), "{}", self.text());
         assert_eq!(format!("{:?}", tcgetattr(&self.slave).unwrap()), self.before);
         let start = Instant::now();

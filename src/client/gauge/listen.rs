@@ -1,7 +1,6 @@
 //! `gauge listen`: listens to a gauge and suggests its lines for bench.toml. Nothing is ever sent: the port
 //! is opened for reading only.
 
-use std::fmt::Write as _;
 use std::fs::{File, OpenOptions};
 use std::io::{self, ErrorKind, Read};
 use std::os::unix::fs::OpenOptionsExt;
@@ -14,6 +13,7 @@ use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fs::{FlockOperation, OFlags, flock};
 use rustix::termios::{ControlModes, InputModes, OptionalActions, Termios, tcgetattr, tcsetattr};
 
+use super::proposal::{Of, Proposal};
 use super::score::{Bits, Bytes, Fit, Heard, heard, high_per_cent};
 use crate::failure::{Failure, NO, REFUSED};
 use crate::global::Global;
@@ -38,9 +38,6 @@ const SPEEDS: [u32; 9] = [9600, 4800, 2400, 1200, 19200, 38400, 57600, 115_200, 
 /// This many complete frames at a speed leave no doubt.
 const ENOUGH: u64 = 3;
 
-/// More frames per second than this are not presses of a button.
-const STREAM_HZ: f64 = 3.0;
-
 /// The time between two looks at what has arrived.
 const LOOK: Duration = Duration::from_millis(200);
 
@@ -54,7 +51,17 @@ struct Session {
 
 pub(super) fn run(global: &Global, args: &ListenArgs) -> Result<u8, Failure> {
     let config = bench::config_path(global).ok();
-    let profiles = all_profiles(config.as_deref());
+    let (heard, _) = hear_out(args, config.as_deref())?;
+    tell(global, &heard)
+}
+
+/// Listens to a port with every line setting until one leaves no doubt: what was heard, and the lines that
+/// follow from it.
+pub(crate) fn hear_out(
+    args: &ListenArgs,
+    config: Option<&Path>,
+) -> Result<(HeardLine, Option<Proposal>), Failure> {
+    let profiles = all_profiles(config);
     let port = open(&args.port).map_err(|error| refused(&args.port, &error))?;
     let before = tcgetattr(&port).map_err(|_| {
         let text = format!("{} is no serial port", args.port.display());
@@ -68,7 +75,7 @@ pub(super) fn run(global: &Global, args: &ListenArgs) -> Result<u8, Failure> {
     if let Err(error) = restored {
         screen::say(&format!("the port could not be set back: {error}\n"));
     }
-    tell(global, &conclusion(&args.port, &sessions))
+    Ok(conclusion(&args.port, &sessions))
 }
 
 fn tell(global: &Global, heard: &HeardLine) -> Result<u8, Failure> {
@@ -203,7 +210,7 @@ fn is_clear(session: &Session) -> bool {
 }
 
 /// The result of all listening.
-fn conclusion(path: &Path, sessions: &[Session]) -> HeardLine {
+fn conclusion(path: &Path, sessions: &[Session]) -> (HeardLine, Option<Proposal>) {
     let bytes: usize = sessions.iter().flat_map(|s| s.bytes.iter()).map(|(_, b)| b.len()).sum();
     let mut line = HeardLine {
         port: path.display().to_string(),
@@ -223,17 +230,19 @@ fn conclusion(path: &Path, sessions: &[Session]) -> HeardLine {
     let best = sessions.iter().rev().max_by_key(readings).filter(|session| readings(session) > 0);
     let Some(best) = best else {
         line.why = Some(why_not(sessions, bytes));
-        return line;
+        return (line, None);
     };
     let Bits { data, parity, stop } = best.heard.bits;
     (line.baud, line.data_bits, line.stop_bits) = (Some(best.baud), Some(data), Some(stop));
     line.parity = Some(parity.to_owned());
     line.frames = readings(&best);
     line.alike = best.heard.whole.iter().map(|fit| fit.profile.name.clone()).collect();
+    let mut proposal = None;
     match best.heard.whole.as_slice() {
         [fit] => {
+            let heard = proposal.insert(proposed(path, best, fit));
             line.profile = Some(fit.profile.name.clone());
-            line.lines = Some(proposal(path, best, fit));
+            line.lines = Some(heard.text());
         }
         _ => {
             line.why = Some(format!(
@@ -243,7 +252,15 @@ fn conclusion(path: &Path, sessions: &[Session]) -> HeardLine {
             ));
         }
     }
-    line
+    (line, proposal)
+}
+
+/// The lines for bench.toml of every gauge that was heard at the port.
+fn proposed(path: &Path, session: &Session, fit: &Fit) -> Proposal {
+    let around = Surroundings::of_process();
+    let port = around.stable_name(path).unwrap_or_else(|| path.to_owned());
+    let of = Of { port, baud: session.baud, bits: session.heard.bits, hz: rate(session, fit) };
+    Proposal::new(&of, fit)
 }
 
 fn why_not(sessions: &[Session], bytes: usize) -> String {
@@ -279,85 +296,6 @@ fn why_not(sessions: &[Session], bytes: usize) -> String {
         "Not recognised: {bytes} bytes came, and no profile reads them at any speed.{bits} They begin with \
          \"{shown}\". If that is not text, the speed is another one; if it is, write a profile for it."
     )
-}
-
-/// The lines for bench.toml. What the frames do not say gets a question mark, which `config check` refuses
-/// until a person has looked at it: the number of decimals alone cannot tell inch from millimetre.
-fn proposal(path: &Path, session: &Session, fit: &Fit) -> String {
-    let around = Surroundings::of_process();
-    let port: PathBuf = around.stable_name(path).unwrap_or_else(|| path.to_owned());
-    let mut text = format!(
-        "# {} frames such as \"{}\" at {}.\n",
-        fit.readings,
-        printable(&fit.example),
-        session.baud
-    );
-    let channels: Vec<Option<&String>> =
-        if fit.channels.is_empty() { vec![None] } else { fit.channels.iter().map(Some).collect() };
-    for channel in channels {
-        gauge(&mut text, &port, session, (fit, channel));
-    }
-    text
-}
-
-fn gauge(
-    text: &mut String,
-    port: &Path,
-    session: &Session,
-    (fit, channel): (&Fit, Option<&String>),
-) {
-    let mut line = |key: &str, value: &str, why: &str| {
-        let comment = if why.is_empty() { String::new() } else { format!("  # {why}") };
-        writeln!(text, "{key} = {value}{comment}").expect("a String takes everything");
-    };
-    let quoted = |text: &str| format!("{:?}", printable(text));
-    let name = channel.map_or("new".to_owned(), |channel| format!("new-{channel}"));
-    line("[[gauge]]\nname", &quoted(&name), "what you call it");
-    line("kind", "\"indicator\"", "or \"height\"");
-    line("port", &quoted(&port.display().to_string()), "");
-    line("profile", &quoted(&fit.profile.name), "");
-    line("baud", &session.baud.to_string(), "");
-    let Bits { data, parity, stop } = session.heard.bits;
-    if data != 8 {
-        line("data_bits", &data.to_string(), "");
-        line("parity", &quoted(parity), "");
-        line("stop_bits", &stop.to_string(), "");
-    }
-    if let Some(channel) = channel {
-        line("channel", &quoted(channel), "");
-    }
-    let (unit, resolution) = unit_and_step(fit);
-    let open = "in or mm? The frames do not say; look at the display";
-    line("unit", &quoted(&unit), if unit == "?" { open } else { "" });
-    let step = "the last place; write the step if it goes in twos or fives";
-    if fit.profile.is_counts() {
-        line("scale", "\"?\"", "the length of one count: prove it with two blocks");
-        line("resolution", "\"?\"", "the smallest step it shows");
-    } else {
-        line("resolution", &quoted(&resolution), step);
-    }
-    let hz = rate(session, fit);
-    if hz > STREAM_HZ {
-        line("capture", "\"settle\"", &format!("it sends {hz:.0} times a second by itself"));
-        let stops = "what it shows at either stop: move the stylus there and look";
-        line("travel", "[\"?\", \"?\"]", stops);
-        line("# rest", "\"?\"", "what it shows with nothing under the stylus");
-    } else {
-        line("capture", "\"send\"", "it sends when it is asked to by its button");
-    }
-}
-
-/// The unit of the frames, or `?` where they name none or several; and one step of their last place.
-fn unit_and_step(fit: &Fit) -> (String, String) {
-    let first = fit.values.first();
-    let same = |unit| fit.values.iter().all(|value| value.unit == unit);
-    let said = fit.profile.has_unit() || fit.profile.unit.is_some();
-    let unit = first.map(|value| value.unit).filter(|unit| said && same(*unit));
-    let unit = unit.map_or_else(|| "?".to_owned(), |unit| unit.to_string());
-    let places = fit.values.iter().map(|value| usize::from(value.places)).max().unwrap_or(0);
-    let step = if places == 0 { "1".to_owned() } else { format!("0.{:0>places$}", 1) };
-    let resolution = format!("{step} {unit}");
-    (unit, resolution)
 }
 
 /// Frames per second while they arrived.

@@ -1,7 +1,10 @@
 //! `gauge`: the serial ports, and how a gauge on one talks. Works without the service.
 
+mod add;
+mod describe;
 mod list;
 mod listen;
+mod proposal;
 mod score;
 mod show;
 
@@ -9,6 +12,8 @@ use clap::Subcommand;
 
 use super::failure::Failure;
 use super::global::Global;
+use add::AddArgs;
+pub(crate) use describe::{Described, Describing};
 use listen::ListenArgs;
 use show::ShowArgs;
 
@@ -19,6 +24,8 @@ pub(crate) enum GaugeCommand {
     List,
     /// Listen to a port without sending anything, and suggest the lines for bench.toml
     Listen(ListenArgs),
+    /// Listen to a port, and add the gauge that is heard there to bench.toml
+    Add(AddArgs),
     /// Show what the record knows of a gauge: its proofs, drawn as charts
     Show(ShowArgs),
 }
@@ -27,6 +34,7 @@ pub(crate) fn run(global: &Global, command: GaugeCommand) -> Result<u8, Failure>
     match command {
         GaugeCommand::List => list::run(global),
         GaugeCommand::Listen(args) => listen::run(global, &args),
+        GaugeCommand::Add(args) => add::run(global, &args),
         GaugeCommand::Show(args) => show::run(global, &args),
     }
 }

@@ -1,0 +1,155 @@
+//! From nothing to a first verdict: no file is edited.
+
+use std::fs;
+use std::path::PathBuf;
+use std::process::{Command, Stdio};
+use std::time::Duration;
+
+use crate::rig::{Bench, Gauge, Make, RING_PLAN};
+use crate::watch::Terminal;
+
+const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"";
+
+/// A bench whose own configuration is out of the way: `new/bench.toml` is not there yet.
+fn place() -> (Bench, PathBuf) {
+    let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
+    let file = bench.path("new/bench.toml");
+    (bench, file)
+}
+
+fn init(bench: &Bench, file: &PathBuf, more: &[&str]) -> Command {
+    let mut command = bench.command(&["init"]);
+    let state = bench.path("state");
+    command.arg("--config").arg(file).arg("--state").arg(state).args(more);
+    command
+}
+
+#[test]
+fn a_first_ring_is_judged_after_five_commands_and_no_file_is_edited() {
+    let (mut bench, file) = place();
+    let said = ["--unit", "in", "--name", "grinding room", "--by-eye", "0.00002 in"];
+    let output = init(&bench, &file, &said).output().unwrap();
+    assert!(output.status.success(), "{output:?}");
+    fs::copy(&file, bench.path("bench.toml")).unwrap();
+    fs::copy(bench.path("new/plans/ring.toml"), bench.path("plans/ring.toml")).unwrap();
+    fs::remove_file(bench.path("plans/held.toml")).unwrap();
+    bench.launch();
+    bench.until("it answers", || bench.status().is_some());
+    bench.ok(&["job", "open", "TRY-1", "--plan", "ring"]);
+    bench.ok(&["measure", "ring/face-a"]);
+    bench.ok(&["enter", "0", "0", "0.00002", "0.00002", "0", "0", "0", "-0.00002", "0"]);
+    let verdict = bench.verdict("TRY-1", 1);
+    assert_eq!(verdict["value"].as_str(), Some("0.00004"));
+
+    // What was said stands there, and nothing invented.
+    let table: toml::Table = fs::read_to_string(&file).unwrap().parse().unwrap();
+    assert_eq!(table["bench"]["name"].as_str(), Some("grinding room"));
+    let gauge = table["gauge"][0].as_table().unwrap();
+    let mut keys: Vec<&str> = gauge.keys().map(String::as_str).collect();
+    keys.sort_unstable();
+    assert_eq!(keys, ["kind", "name", "resolution", "unit"]);
+}
+
+#[test]
+fn nothing_is_written_over_and_nothing_half() {
+    let (bench, file) = place();
+    let said = ["--unit", "mm", "--by-eye", "0.001"];
+    assert!(init(&bench, &file, &said).output().unwrap().status.success());
+    let before = fs::read(&file).unwrap();
+    let again = init(&bench, &file, &said).output().unwrap();
+    let told = String::from_utf8(again.stderr).unwrap();
+    assert_eq!(again.status.code(), Some(2), "{told}");
+    assert!(told.contains("is there already; nothing was written"), "{told}");
+    assert_eq!(fs::read(&file).unwrap(), before);
+
+    // Nobody is there to be asked: the option is named, and nothing is written.
+    let other = bench.path("other/bench.toml");
+    for (more, named) in [
+        (&["--by-eye", "0.001"][..], "--unit"),
+        (&["--unit", "mm"], "--port PORT, or --by-eye STEP"),
+        (&["--unit", "mm", "--by-eye", "much"], "write it with its unit"),
+        (&["--unit", "mm", "--by-eye", "0.001", "--gauge", "a/b"], "--gauge"),
+        (&["--unit", "mm", "--port", "/dev/serial/by-id/none"], "is not there"),
+    ] {
+        let output = init(&bench, &other, more).output().unwrap();
+        let told = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(2), "{told}");
+        assert!(told.contains(named), "{more:?}: {told}");
+        assert!(!bench.path("other").exists(), "{more:?}");
+    }
+}
+
+#[test]
+fn at_a_terminal_it_asks() {
+    let (bench, file) = place();
+    let command = init(&bench, &file, &[]);
+    let mut screen = Terminal::with(command, &bench, (100, 30));
+    screen.until(&["Inch or millimetre"]);
+    screen.press("yards\n");
+    screen.until(&["answer in or mm"]);
+    screen.press("mm\n");
+    screen.until(&["A name for this place? [bench]"]);
+    screen.press("\n");
+    screen.until(&["The port of the gauge?"]);
+    screen.press("none\n");
+    screen.until(&["What do you call the gauge? [plate]"]);
+    screen.press("clock\n");
+    screen.until(&["The smallest step that is read off it? [0.0005 mm]"]);
+    screen.press("0.001\n");
+    screen.until(&["is written", "tenths prove clock"]);
+    screen.gives_back(0);
+    let table: toml::Table = fs::read_to_string(&file).unwrap().parse().unwrap();
+    assert_eq!(table["bench"]["unit"].as_str(), Some("mm"));
+    assert_eq!(table["gauge"][0]["resolution"].as_str(), Some("0.001 mm"));
+    let plan = fs::read_to_string(bench.path("new/plans/ring.toml")).unwrap();
+    assert!(plan.contains("gauge = \"clock\"") && !plan.contains("\"plate\"\nsetup"), "{plan}");
+}
+
+/// Adds a gauge while it sends; the exit code and what was said.
+fn added(bench: &Bench, gauge: &Gauge, frames: &[&[u8]], more: &[&str]) -> (i32, String) {
+    let port = bench.path("other");
+    let mut command = bench.command(&["gauge", "add", port.to_str().unwrap(), "--seconds", "3"]);
+    let piped = command.args(more).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let child = piped.spawn().unwrap();
+    std::thread::sleep(Duration::from_millis(400));
+    for frame in frames {
+        gauge.send_bytes(frame);
+        std::thread::sleep(Duration::from_millis(400));
+    }
+    let output = child.wait_with_output().unwrap();
+    let said = [output.stdout, output.stderr].concat();
+    (output.status.code().unwrap(), String::from_utf8(said).unwrap())
+}
+
+#[test]
+fn a_gauge_that_is_heard_is_added_below_what_stands_there() {
+    let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
+    let gauge = Gauge::plugged(bench.path("other"));
+    let file = bench.path("bench.toml");
+    let commented = format!("# mine, \u{e9}\n{}# the end", fs::read_to_string(&file).unwrap());
+    fs::write(&file, &commented).unwrap();
+    let frames: [&[u8]; 4] = [b"+0.00012\r", b"-0.00003\r", b" 0.00000\r", b"+0.00001\r"];
+
+    let (exit, said) = added(&bench, &gauge, &frames, &["--gauge", "bore"]);
+    assert_eq!(exit, 2, "{said}");
+    assert!(said.contains("--gauge-unit in or --gauge-unit mm"), "{said}");
+    assert_eq!(fs::read_to_string(&file).unwrap(), commented);
+
+    // The name of another gauge: refused, and the file is as it was.
+    let (exit, said) = added(&bench, &gauge, &frames, &["--gauge", "plate", "--gauge-unit", "in"]);
+    assert_eq!(exit, 2, "{said}");
+    assert!(said.contains("is left as it was"), "{said}");
+    assert_eq!(fs::read_to_string(&file).unwrap(), commented);
+
+    let (exit, said) = added(&bench, &gauge, &frames, &["--gauge", "bore", "--gauge-unit", "mm"]);
+    assert_eq!(exit, 0, "{said}");
+    assert!(said.contains("Not proven"), "{said}");
+    let text = fs::read_to_string(&file).unwrap();
+    assert!(text.starts_with(&commented), "{text}");
+    bench.ok(&["config", "check"]);
+    let table: toml::Table = text.parse().unwrap();
+    assert_eq!(table["gauge"][1]["name"].as_str(), Some("bore"));
+    assert_eq!(table["gauge"][1]["unit"].as_str(), Some("mm"));
+    let left = fs::read_dir(bench.path("")).unwrap().flatten();
+    assert!(left.into_iter().all(|one| !one.file_name().to_string_lossy().starts_with(".bench-")));
+}
