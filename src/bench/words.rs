@@ -134,6 +134,7 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::NearNoise => "It is over the limit by no more than noise can make it read.",
         Reason::GapInTurn => "Too much of the turn went by between two samples. Turn slower.",
         Reason::Unproven => "The gauge is not proven.",
+        Reason::DoesNotComeBack => "The spindle does not come back to where it was.",
         Reason::SeatDoubted => "Dirt was found under the part in this seating. Measure it again.",
     }
 }
@@ -160,7 +161,8 @@ pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
         | Reason::Apart
         | Reason::SeatingMoved
         | Reason::NearNoise
-        | Reason::GapInTurn => return None,
+        | Reason::GapInTurn
+        | Reason::DoesNotComeBack => return None,
     };
     Some(format!("{target}{end}"))
 }

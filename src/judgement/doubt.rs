@@ -355,7 +355,8 @@ impl Doubt {
     }
 
     /// q²/12, rounded up.
-    pub(super) fn last_place(&self) -> u128 {
+    #[must_use]
+    pub fn last_place(&self) -> u128 {
         square(self.resolution).div_ceil(12)
     }
 }

@@ -43,6 +43,8 @@ quantity::worded! {
         SeatDoubted = "seat-doubted",
         /// The gauge is not proven, and the bench wants it proven.
         Unproven = "unproven",
+        /// What is pushed and pulled does not come back to where it was the time before.
+        DoesNotComeBack = "does-not-come-back",
     }
 }
 
@@ -67,7 +69,8 @@ impl Reason {
             | Self::NearNoise
             | Self::GapInTurn
             | Self::SeatDoubted
-            | Self::Unproven => false,
+            | Self::Unproven
+            | Self::DoesNotComeBack => false,
         }
     }
 }

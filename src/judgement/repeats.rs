@@ -80,6 +80,15 @@ impl Shown {
         }
     }
 
+    /// The standard deviation of one touch; `None` where no spot was touched twice.
+    #[must_use]
+    pub fn scatter(self) -> Option<Part> {
+        let square = self.squares.checked_div(u128::from(self.freedom))?;
+        let count = self.freedom.saturating_add(1);
+        let part = Part::recorded(Length::ZERO, Freedom::of_degrees(self.freedom), count);
+        Some(Part { square, ..part })
+    }
+
     /// With those of another spot.
     #[must_use]
     pub fn and(self, other: Self) -> Self {

@@ -75,6 +75,8 @@ use super::length::SizeJudged;
         predicted: Vec<Predicted>,
         /// The difference of a pair and what it does.
         pair: Option<PairFigures>,
+        /// What pushes and pulls along the axis show.
+        each_way: Option<EachWay>,
         /// Change of diameter over distance along the axis, to nine places.
         rate: Option<Billionth>,
         /// The angle between axis and side that belongs to the rate, to a millionth of a degree.
@@ -197,6 +199,18 @@ use super::length::SizeJudged;
         loads_n: Vec<[Thousandth; 2]>,
         /// Minutes between the touches on the one and on the other.
         apart_min: Option<u32>,
+    }
+
+    /// What pushes and pulls along the axis show.
+    struct EachWay => EachWayLine {
+        /// What it was pushed and pulled with, as the plan states it.
+        load: String,
+        /// Mean of the readings after a push.
+        pushes: Figure,
+        /// Mean of the readings after a pull.
+        pulls: Figure,
+        /// How far the pushes lie apart among themselves, and the pulls.
+        apart: [Figure; 2],
     }
 
     /// What the wheel took off between two attempts.

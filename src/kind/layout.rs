@@ -22,6 +22,8 @@ pub enum Layout<'a> {
     /// Once at each of these distances along the axis. The ratio is the change of diameter over distance
     /// that the drawing asks for.
     Along(&'a [Length], Ratio<i128>),
+    /// On one spot, after each of these in turn: position k is after the k-th, then all over again.
+    Ways(&'a [&'static str; 2]),
 }
 
 /// One place along a bar.
@@ -75,6 +77,7 @@ impl Check {
         let rings = match self.measures.layout() {
             Layout::Nowhere => return 0,
             Layout::Along(stations, _) => return count(stations.len()),
+            Layout::Ways(_) => return self.positions,
             Layout::Stations(bar) => count(bar.stations.len()).saturating_mul(bar.seatings.count()),
             Layout::Circles if self.total_only() => return 1,
             Layout::Circles => self.radii_touched().saturating_mul(self.passes),
@@ -82,11 +85,11 @@ impl Check {
         self.positions.saturating_mul(rings)
     }
 
-    /// Positions that are shown as one circle; along an axis each is shown by itself.
+    /// Positions that are shown as one circle; elsewhere each is shown by itself.
     #[must_use]
     pub fn per_circle(&self) -> u32 {
-        let along = matches!(self.measures.layout(), Layout::Along(..));
-        if along { 1 } else { self.positions.min(self.total()) }
+        let alone = matches!(self.measures.layout(), Layout::Along(..) | Layout::Ways(_));
+        if alone { 1 } else { self.positions.min(self.total()) }
     }
 
     /// Circles of a face or a turn, without those of the second pass.
@@ -106,6 +109,7 @@ impl Check {
     pub fn circles(&self) -> u32 {
         match self.measures.layout() {
             Layout::Stations(..) => self.total() / self.positions.max(1),
+            Layout::Ways(_) => 1,
             Layout::Nowhere | Layout::Circles | Layout::Along(..) => self.radii_touched(),
         }
     }
@@ -121,18 +125,20 @@ impl Check {
     #[must_use]
     pub fn has_angles(&self) -> bool {
         match self.measures.layout() {
-            Layout::Nowhere | Layout::Along(..) => false,
+            Layout::Nowhere | Layout::Along(..) | Layout::Ways(_) => false,
             Layout::Circles | Layout::Stations(..) => !self.total_only(),
         }
     }
 
     /// Which surface a position lies on, as a number. A master is another surface than the part. Along a
-    /// bar or a taper the gauge is set again at each station and in each seating.
+    /// bar or a taper the gauge is set again at each station and in each seating. What is pushed stands
+    /// elsewhere than what is pulled.
     #[must_use]
     pub fn surface_at(&self, position: u32) -> u32 {
         match self.measures.layout() {
             Layout::Stations(..) => position / self.positions.max(1),
             Layout::Along(..) => position,
+            Layout::Ways(_) => position % 2,
             Layout::Nowhere | Layout::Circles => 0,
         }
     }
@@ -164,8 +170,16 @@ impl Check {
                 // Once along the bar for each seating.
                 bar.stations.get(circle.checked_rem(bar.stations.len())?).map(|station| station.at)
             }
-            Layout::Nowhere | Layout::Circles => None,
+            Layout::Nowhere | Layout::Circles | Layout::Ways(_) => None,
         }
+    }
+
+    /// The way a position is read after, and which time: `(push, 2)`; `None` where it lies elsewhere.
+    #[must_use]
+    pub fn way_of(&self, position: u32) -> Option<(&'static str, u32)> {
+        let Layout::Ways(ways) = self.measures.layout() else { return None };
+        let way = if position.is_multiple_of(2) { ways[0] } else { ways[1] };
+        Some((way, position / 2 + 1))
     }
 
     /// The change of diameter over distance that the drawing asks for between its stations.
@@ -193,7 +207,7 @@ impl Check {
         bar.seatings.angles_deg().get(usize::try_from(seating).ok()?).copied()
     }
 
-    /// The place of a position in words, `station 3 in, bar at 90, touch 4 of 8`; `None` where the number
+    /// The place of a position in words, `station 3 in, bar at 90, touch 4 of 8` or `push, 2 of 3`; `None` where the number
     /// is enough: on one circle with one pass.
     #[must_use]
     pub fn place_in_words(&self, position: u32) -> Option<String> {
@@ -203,6 +217,10 @@ impl Check {
         let words = match self.measures.layout() {
             Layout::Nowhere => return None,
             Layout::Along(..) => [Some(station()?), None, None],
+            Layout::Ways(_) => {
+                let (way, time) = self.way_of(position)?;
+                [Some(format!("{way}, {time} of {}", self.positions / 2)), None, None]
+            }
             Layout::Stations(..) => {
                 let seated = self.seating(position).map(|(_, deg)| format!("bar at {deg}"));
                 [Some(station()?), seated, touch()]
@@ -249,6 +267,7 @@ impl Check {
                 [at, seating].into_iter().flatten().collect()
             }
             Layout::Along(..) => "station".to_owned(),
+            Layout::Ways(_) => "reading".to_owned(),
             Layout::Nowhere | Layout::Circles => match self.radius(position) {
                 Some(radius) if self.radii.len() > 1 => format!("radius {}", with_unit(radius)),
                 _ => "position".to_owned(),

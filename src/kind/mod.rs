@@ -10,6 +10,7 @@ mod check;
 mod circle;
 mod confirm;
 mod difference;
+mod end_float;
 mod entry;
 mod face;
 pub mod figures;
@@ -50,6 +51,7 @@ measures::kinds! {
     squareness::Squareness,
     difference::Pair,
     taper::Taper,
+    end_float::EndFloat,
     confirm::Ask,
     entry::Entry,
 }

@@ -3,6 +3,7 @@
 //! beside them.
 
 mod bars;
+mod end_floats;
 mod faces;
 mod gaps;
 mod invariances;

@@ -314,6 +314,8 @@ pub enum Sum {
     Minus,
     /// A rate over a distance.
     Rate,
+    /// Mean of the readings one way minus that of the other.
+    Ways,
 }
 
 /// The picture of a check.

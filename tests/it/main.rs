@@ -25,6 +25,7 @@ mod doubts;
 mod dropped;
 mod drops;
 mod elsewhere;
+mod end_float;
 mod evaluate;
 mod faces;
 mod feed;

@@ -7,9 +7,10 @@ use quantity::{Figure, Length, Name, Unit, Wall};
 use crate::fact::form::{no_numbers, stored};
 use crate::fact::seq::Seq;
 pub use kind::figures::{
-    Amount, AmountLine, AxisFigures, AxisLine, AxisName, BarFigures, BarLine, Figures, FiguresLine,
-    Longer, Mean, MeanLine, NotMeasured, PairFigures, PairLine, Predicted, PredictedLine, Repeat,
-    RepeatLine, StationFigures, StationLine, TookOff, TookOffLine, WaveFigure, WaveFigureLine,
+    Amount, AmountLine, AxisFigures, AxisLine, AxisName, BarFigures, BarLine, EachWay, EachWayLine,
+    Figures, FiguresLine, Longer, Mean, MeanLine, NotMeasured, PairFigures, PairLine, Predicted,
+    PredictedLine, Repeat, RepeatLine, StationFigures, StationLine, TookOff, TookOffLine,
+    WaveFigure, WaveFigureLine,
 };
 pub use kind::{SaidOf, Saying};
 

@@ -67,6 +67,23 @@ pub(crate) fn band(keys: &impl Keys) -> Option<Judged> {
     between(keys)
 }
 
+/// A largest figure, with a smallest one where the plan has one.
+pub(crate) fn at_most_or_between(keys: &impl Keys, what: &str) -> Option<Judged> {
+    let hint = "write max = \"0.0005 in\", say, and min = … where there is a smallest";
+    for key in ["tolerance", "aim"] {
+        if keys.has(key) {
+            let text = format!("{what} has no {key}");
+            keys.error(keys.line_of(key), text, hint);
+        }
+    }
+    keys.must_have("max", hint);
+    if keys.has("min") {
+        return between(keys);
+    }
+    let At { value, line } = positive(keys, "max")?;
+    Some(Judged { limits: Some(Limits::Max(value.length)), unit: value.unit, aim: None, line })
+}
+
 fn between(keys: &impl Keys) -> Option<Judged> {
     let (min, max) = (length(keys, "min"), length(keys, "max"));
     let (min, max) = (min?, max?);

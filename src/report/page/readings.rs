@@ -81,6 +81,7 @@ fn angle(check: &Check, position: u32, unit: Unit) -> String {
     match check.station_of(position) {
         _ if check.total_only() => "total".to_owned(),
         Some(at) if !check.has_angles() => format!("at {} {unit}", size(at, unit)),
+        _ if check.way_of(position).is_some() => check.place_in_words(position).unwrap_or_default(),
         _ => format!("{}°", text::short(check.angle_deg(position))),
     }
 }

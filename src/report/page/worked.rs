@@ -3,7 +3,7 @@
 use super::model::{Go, Item};
 use super::text::{bracketed, minus, reason, word};
 use ::record::VerdictRecord;
-use bench::plan::{Check, MasterUse, SizeJudged, Sum};
+use bench::plan::{Check, MasterUse, SizeJudged, Sum, Surface};
 use bench::{Attempt, Watched};
 use judgement::{Rule, Word};
 use quantity::{Figure, Unit};
@@ -70,6 +70,7 @@ fn sums(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, unit: Unit) -> Opt
         Sum::Mean => length(item, go, record, unit),
         Sum::Minus => difference(record, unit),
         Sum::Rate => taper(item, record, unit),
+        Sum::Ways => ways(item, go, record, unit),
         Sum::None => None,
     }
 }
@@ -254,6 +255,33 @@ fn taper(item: &Item<'_>, record: &VerdictRecord, unit: Unit) -> Option<String> 
         check.rate()?,
         span.shown(unit),
         minus(&printed(record, unit)?)
+    ))
+}
+
+/// The mean of the readings one way minus that of the other.
+fn ways(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, page: Unit) -> Option<String> {
+    let unit = unit_read(go, page);
+    let mean = |parity: u32| {
+        let of_it = go.heights.iter().filter(|(at, _)| at % 2 == parity);
+        let texts: Vec<String> = of_it.map(|one| height_text(go, *one, unit)).collect();
+        (!texts.is_empty()).then(|| format!("({}) / {}", plus(&texts), texts.len()))
+    };
+    let [one, other] = [0, 1].map(|at| item.check.way_of(at).map_or("", |(way, _)| way));
+    let value = record.verdict.value?;
+    // What is touched from behind counts the other way.
+    let (first, then) = match item.check.surface {
+        Surface::FarFace => ((one, mean(0)?), (other, mean(1)?)),
+        Surface::NearFace | Surface::Outside | Surface::Inside => {
+            ((other, mean(1)?), (one, mean(0)?))
+        }
+    };
+    Some(format!(
+        "Mean after a {} minus mean after a {}: {} − {} = {}",
+        first.0,
+        then.0,
+        first.1,
+        then.1,
+        result(value, record, (unit, page))
     ))
 }
 
