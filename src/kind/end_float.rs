@@ -10,6 +10,7 @@ use super::keys::setting::{self, Goes, Usual};
 use super::keys::{Keys, ReadCheck, decimal, limits, touched};
 use super::layout::Layout;
 use super::series::{Beside, Series};
+use super::step::Step;
 use super::traits::{
     Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, shaft_was_ground,
     touch_again,
@@ -52,6 +53,7 @@ impl EndFloat {
         word: "end-float",
         about: "How far a spindle moves along its axis between a push and a pull.",
         named: "end float",
+        step: Some(Step::Final),
         by: By::Touches,
         held: Some("at rest, pushed and pulled along the axis"),
         goes_round: false,

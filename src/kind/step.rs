@@ -40,10 +40,15 @@ impl Plan {
     #[must_use]
     pub fn step_of(&self, at: CheckAt) -> Option<Step> {
         let (part, check) = self.at(at)?;
-        if let Some(written) = check.step.or(check.traits().step) {
+        if let Some(written) = check.step {
             return Some(written);
         }
-        let usual = self.usual_step(at, part, check);
+        let usual = match check.traits().step {
+            // What is read on the whole spindle may have a side as it came in.
+            Some(Step::Final) => Step::Final,
+            Some(step) => return Some(step),
+            None => self.usual_step(at, part, check),
+        };
         if !self.is_found_side(at) {
             return Some(usual);
         }

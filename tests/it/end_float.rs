@@ -33,7 +33,7 @@ fn value(verdict: &Value, field: &str) -> f64 {
 fn pushes_and_pulls_are_led_in_turn_and_come_to_a_float() {
     let bench = bench();
     bench.ok(&["measure", "spindle/float"]);
-    let mut terminal = Terminal::with_watch(&bench, (80, 24), &["--station", "bench"]);
+    let terminal = Terminal::with_watch(&bench, (80, 24), &["--station", "bench"]);
     terminal.until(&["push, 1 of 3"]);
     for (text, next) in [
         ("0.00000", "pull, 1 of 3"),
