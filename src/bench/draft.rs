@@ -268,6 +268,7 @@ impl<'a> Draft<'a> {
                     words::of_calibration(&attempt),
                     words::of_the_proof(&attempt),
                     words::of_the_master(check, &attempt),
+                    words::of_the_bar(&attempt),
                 ];
                 let said: Vec<String> = said.into_iter().flatten().collect();
                 Some(said.join(" ")).filter(|said| !said.is_empty())

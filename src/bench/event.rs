@@ -250,7 +250,9 @@ pub struct RegisterAsked {
     pub due: Option<String>,
     /// Its size.
     pub size: Option<String>,
-    /// The standard uncertainty of the size.
+    /// Of a bar: its own total reading.
+    pub runout: Option<String>,
+    /// The standard uncertainty of the size, of a bar that of its own total reading.
     pub uncertainty: Option<String>,
     /// The expanded one, for k = 2.
     pub expanded: Option<String>,

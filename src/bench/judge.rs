@@ -151,7 +151,8 @@ fn add_what_changed(job: &Job, id: Seq, tries: &Tries, judged: &mut Judged) {
         judged.says.extend(words::warm::of_a_round((check, attempt), rate));
         return;
     }
-    let Some(rate) = rate.filter(|rate| check.limits.is_some() && rate.alarms(check.half_width()))
+    let Some(rate) = rate
+        .filter(|rate| check.limits.is_some() && rate.alarms(check.half_width(), check.traps.heat))
     else {
         return;
     };
@@ -182,7 +183,7 @@ fn of_the_instruments(tries: &Tries) -> Vec<String> {
     };
     let mut told: Vec<String> = tries.together.iter().filter_map(one).collect();
     told.dedup();
-    told.extend(words::of_masters(&tries.together));
+    told.extend(words::of_pieces(&tries.together));
     if tries.check.traits().is_touched() { told } else { Vec::new() }
 }
 
@@ -276,8 +277,10 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
         due.is_some_and(|due| one.began_at >= due)
     };
     let past = |one: &&Attempt| {
-        let due = one.began.pin.master.as_ref().and_then(|master| master.due);
-        due.is_some_and(|due| one.began_at >= due)
+        let pin = &one.began.pin;
+        let master = pin.master.as_ref().and_then(|master| master.due);
+        let bar = pin.bar.as_ref().and_then(|bar| bar.due);
+        [master, bar].into_iter().flatten().any(|due| one.began_at >= due)
     };
     add(tries.together.iter().any(|one| overdue(one) || past(one)), Reason::Overdue);
     add(tries.together.iter().any(|one| one.began.pin.withheld), Reason::Unproven);

@@ -17,6 +17,7 @@ use std::sync::Arc;
 use judgement::Rule;
 use quantity::Name;
 
+use crate::fact::row::Pin;
 use crate::fact::row::{
     Alert, AttemptBegan, Body, JobOpened, Reading, Source, StackItem, Stage, State, WentOn,
 };
@@ -359,10 +360,7 @@ impl Bench {
             let check = job.opened.plan.plan.at(began.check);
             let touches = check.map_or(1, |(_, check)| check.touches);
             let mut attempt = Attempt::new(began.clone(), row.at.wall, touches);
-            attempt.mastered = began.pin.master.as_ref().and_then(|master| {
-                let (_, check) = check?;
-                Some(Arc::new(check.against(master.size, master.uncertainty)))
-            });
+            attempt.pinned = check.and_then(|(_, check)| with_its_pieces(check, &began.pin));
             let attempt = Arc::new(attempt);
             Arc::make_mut(job).attempts.insert(row.seq, attempt);
         }
@@ -519,4 +517,16 @@ impl Bench {
         let job = Arc::make_mut(self.jobs.get_mut(&self.finder.job_of(id)?)?);
         job.attempts.get_mut(&id).map(Arc::make_mut)
     }
+}
+
+/// A check held against the pieces of the register that its attempt pinned; `None` where it pinned none.
+fn with_its_pieces(check: &Check, pin: &Pin) -> Option<Arc<Check>> {
+    let held = pin.master.as_ref().map(|master| check.against(master.size, master.uncertainty));
+    let held = match &pin.bar {
+        Some(bar) => {
+            Some(Check { bar_known: Some(bar.u()), ..held.unwrap_or_else(|| check.clone()) })
+        }
+        None => held,
+    };
+    held.map(Arc::new)
 }

@@ -1,12 +1,13 @@
 //! The sentences for a person at the bench: short, plain, in the unit of the tolerance.
 
 mod own_record;
+mod pieces;
 mod place;
 pub mod proof;
 pub(crate) mod walked;
 pub mod warm;
 
-use ::words::{Calibration, beside, in_steps, mark, size, with_doubt};
+use ::words::{beside, in_steps, mark, size, with_doubt};
 use judgement::{Known, Limits, Reason, Word};
 use quantity::{Figure, Length, Unit};
 
@@ -20,6 +21,8 @@ use crate::plan::{Asks, Check, MasterUse, Wedge};
 use crate::state::Attempt;
 
 pub use self::own_record::{shows, witness};
+pub(crate) use self::pieces::of_pieces;
+pub use self::pieces::{of_calibration, of_the_bar, of_the_master, source_of};
 pub(crate) use self::place::{enters_past_a_seating, not_seated};
 pub use self::place::{place_of_touch, seat, seat_short};
 
@@ -345,18 +348,6 @@ pub(crate) fn touch_anew(check: &Check, attempt: &Attempt, position: u32) -> Str
     format!("The {touches} touches at {position} are {by} apart. {anew}")
 }
 
-/// The remark about the calibration of the gauge of an attempt: past, or soon due.
-#[must_use]
-pub fn of_calibration(attempt: &Attempt) -> Option<String> {
-    let gauge = attempt.gauge()?;
-    let due = Calibration::at(gauge.calibration_due?, attempt.began_at)?;
-    let name = &gauge.name;
-    Some(match due {
-        Calibration::Past(_) => format!("{name} {}: the verdict will be withheld.", due.words()),
-        Calibration::Soon(_) => format!("{name} {}.", due.words()),
-    })
-}
-
 /// The remark about an attempt's gauge that is not proven.
 #[must_use]
 pub fn of_the_proof(attempt: &Attempt) -> Option<String> {
@@ -364,33 +355,6 @@ pub fn of_the_proof(attempt: &Attempt) -> Option<String> {
     let said = proof::to_prove(pin.unproven?, &attempt.gauge()?.name);
     let held = if pin.withheld { " Until then its verdicts are withheld." } else { "" };
     Some(format!("{said}{held}"))
-}
-
-/// The remark about the master that a check names: not in the register, or its certificate is past its date
-/// or soon will be.
-#[must_use]
-pub fn of_the_master(check: &Check, attempt: &Attempt) -> Option<String> {
-    let name = check.master_name.as_ref().filter(|_| check.master != MasterUse::None)?;
-    let Some(master) = &attempt.began.pin.master else {
-        return Some(format!("{name} is not in the register: the size in the plan counts."));
-    };
-    let due = Calibration::at(master.due?, attempt.began_at)?;
-    Some(match due {
-        Calibration::Past(_) => format!("{name} {}: the verdict will be withheld.", due.words()),
-        Calibration::Soon(_) => format!("{name} {}.", due.words()),
-    })
-}
-
-/// The masters of some attempts whose certificates had run out when they were touched.
-pub(crate) fn of_masters(attempts: &[&Attempt]) -> Vec<String> {
-    let past = |attempt: &&Attempt| {
-        let master = attempt.began.pin.master.as_ref()?;
-        let past = master.due.is_some_and(|due| attempt.began_at >= due);
-        past.then(|| format!("The certificate of the master {} had run out.", master.name))
-    };
-    let mut told: Vec<String> = attempts.iter().filter_map(past).collect();
-    told.dedup();
-    told
 }
 
 /// `PART/CHECK`.

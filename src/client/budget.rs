@@ -1,12 +1,15 @@
 //! `budget`: what the uncertainty of a verdict is made of, worked out again from the record.
 
+use std::sync::Arc;
+
 use clap::Args;
 
-use ::bench::{Seq, WorkedOut};
+use ::bench::words::source_of;
+use ::bench::{Attempt, Seq, WorkedOut};
 use ::record::{Reader, VerdictRecord};
 use ::report::{Column, Table};
 use ::words::{ShareTold, degrees_of_freedom, shares, standard_uncertainty};
-use judgement::Budget;
+use judgement::{Budget, Share};
 use wire::budget_line;
 
 use super::failure::{Failure, REFUSED};
@@ -22,19 +25,23 @@ pub(crate) struct BudgetArgs {
 
 pub(crate) fn run(global: &Global, args: &BudgetArgs) -> Result<u8, Failure> {
     let (record, _) = bench::record(global)?;
-    let (verdict, budget) = worked_out(&record, Seq(args.verdict))?;
+    let (verdict, budget, attempt) = worked_out(&record, Seq(args.verdict))?;
+    let source = |share| source_of(attempt.as_deref()?, share);
     if global.json {
-        screen::line(&budget_line(&verdict, &budget))?;
+        screen::line(&budget_line(&verdict, &budget, source))?;
         return bench::whole(&record);
     }
     screen::line(&head(&verdict))?;
-    query::print_table(&table(&verdict, &budget), "", &[])?;
+    query::print_table(&table(&verdict, &budget, source), "", &[])?;
     screen::line(&foot(&verdict, &budget))?;
     bench::whole(&record)
 }
 
+/// A verdict, its budget, and its attempt.
+type WithBudget = (VerdictRecord, Budget, Option<Arc<Attempt>>);
+
 /// The verdict with its budget; they agree, or the verdict was worked out by another version.
-fn worked_out(record: &Reader, id: Seq) -> Result<(VerdictRecord, Budget), Failure> {
+fn worked_out(record: &Reader, id: Seq) -> Result<WithBudget, Failure> {
     let found = record.judged_then(id).map_err(bench::no_record)?;
     let none = |text: String, hint: &str| Failure::new(REFUSED, text, hint);
     let Some((verdict, job)) = found else {
@@ -53,7 +60,8 @@ fn worked_out(record: &Reader, id: Seq) -> Result<(VerdictRecord, Budget), Failu
                     tenths verify";
         return Err(none(text, hint));
     }
-    Ok((verdict, budget))
+    let attempt = job.attempts.get(&verdict.verdict.attempt).cloned();
+    Ok((verdict, budget, attempt))
 }
 
 /// What the verdict is on, and its figure.
@@ -71,7 +79,11 @@ fn head(record: &VerdictRecord) -> String {
     )
 }
 
-fn table(record: &VerdictRecord, budget: &Budget) -> Table {
+fn table(
+    record: &VerdictRecord,
+    budget: &Budget,
+    source: impl Fn(Share) -> Option<String>,
+) -> Table {
     let [share, size, touches, counts, adds, known, df] = ShareTold::HEADS;
     let mut table = Table::new(&[
         Column::words(share, 0),
@@ -82,7 +94,7 @@ fn table(record: &VerdictRecord, budget: &Budget) -> Table {
         Column::words(known, 0),
         Column::number(df, 3),
     ]);
-    for share in shares(budget, record.verdict.unit) {
+    for share in shares(budget, record.verdict.unit, source) {
         table.push(&share.cells());
     }
     table

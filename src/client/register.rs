@@ -60,10 +60,13 @@ pub(crate) struct EntryArgs {
     /// Its size, as the certificate has it
     #[arg(long, value_name = "LENGTH")]
     pub(crate) size: Option<String>,
-    /// The standard uncertainty of the size
+    /// Of a bar: its own total reading, as the certificate has it
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub(crate) runout: Option<String>,
+    /// The standard uncertainty of the size, of a bar that of its run-out
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, conflicts_with = "expanded")]
     pub(crate) uncertainty: Option<String>,
-    /// The expanded uncertainty of the size, as certificates give it for k = 2
+    /// The same expanded, as certificates give it for k = 2
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) expanded: Option<String>,
     #[command(flatten)]
@@ -99,10 +102,30 @@ pub(crate) fn run(global: &Global, args: RegisterArgs) -> Result<u8, Failure> {
         Some(RegisterCommand::Block(args)) => (Equipment::Block, args),
         Some(RegisterCommand::Bar(args)) => (Equipment::Bar, args),
     };
-    let EntryArgs { name, serial, certificate, dated, due, size, uncertainty, expanded, asking } =
-        args;
-    let asked =
-        RegisterAsked { what, name, serial, certificate, dated, due, size, uncertainty, expanded };
+    let EntryArgs {
+        name,
+        serial,
+        certificate,
+        dated,
+        due,
+        size,
+        runout,
+        uncertainty,
+        expanded,
+        asking,
+    } = args;
+    let asked = RegisterAsked {
+        what,
+        name,
+        serial,
+        certificate,
+        dated,
+        due,
+        size,
+        runout,
+        uncertainty,
+        expanded,
+    };
     change(global, asking, Command::Register(Box::new(asked)))
 }
 
@@ -146,6 +169,7 @@ fn table(rows: &[RegisterRow], zone: &TimeZone) -> Table {
         Column::words("dated", 5),
         Column::words("good to", 0),
         Column::number("size", 1),
+        Column::number("run-out", 1),
         Column::number("u", 2),
         Column::words("written down", 6),
         Column::words("who", 7),
@@ -154,7 +178,7 @@ fn table(rows: &[RegisterRow], zone: &TimeZone) -> Table {
     for row in rows {
         let entry = &row.entry;
         let text = |text: &Option<String>| text.clone().unwrap_or_default();
-        let unit = entry.size.map(|size| size.unit);
+        let unit = entry.size.or(entry.runout).map(|size| size.unit);
         let u = entry.uncertainty.zip(unit).map(|(u, unit)| size(u, unit)).unwrap_or_default();
         let cells = [
             entry.what.text().to_owned(),
@@ -164,6 +188,7 @@ fn table(rows: &[RegisterRow], zone: &TimeZone) -> Table {
             text(&entry.dated),
             entry.last_day().unwrap_or_default(),
             entry.size.as_ref().map_or_else(String::new, Quoted::to_string),
+            entry.runout.as_ref().map_or_else(String::new, Quoted::to_string),
             u,
             day_and_time(row.at, zone),
             row.by.as_ref().map_or_else(String::new, ToString::to_string),

@@ -2,14 +2,15 @@
 
 use super::budget::Coverage;
 use super::doubt::Part;
+use super::threshold::Times;
 use super::uncertainty::root;
 use quantity::{Figure, Length};
 
 /// How far a repeated touch may differ from the first.
 ///
 /// Two touches on one spot differ by their scatter alone: what all touches have in common is the same
-/// in both. So the limit by noise is `c = max(t·√2·s, 2·q)`, where t = 3, or below 30 degrees of freedom
-/// Student's t for 99.73 %. Differences up to a quarter of the tolerance also raise no question; the
+/// in both. So the limit by noise is `c = max(t·√2·s, 2·q)`, where t = `times`, usually 3, and below 30
+/// degrees of freedom so much more as Student's t for 99.73 % is more than 3. Differences up to a quarter of the tolerance also raise no question; the
 /// uncertainty includes the difference in every case.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Closure {
@@ -19,7 +20,13 @@ pub struct Closure {
     pub scatter: Part,
     /// The resolution of the gauge.
     pub resolution: Length,
+    /// How many √2·s a difference may be: [`super::Traps::returns`].
+    pub times: Times,
 }
+
+/// By how much squares are larger than those of lengths: (100·300)², since t is the product of two
+/// factors in hundredths, divided by 3.
+const UNDER: u128 = 900_000_000;
 
 impl Closure {
     /// Whether this difference raises no question. At the limit itself it does.
@@ -29,7 +36,7 @@ impl Closure {
         let steps = self.resolution.picometres().unsigned_abs().saturating_mul(2);
         Figure::new(4 * i128::from(off), 1) <= self.tolerance
             || off <= steps
-            || u128::from(off).pow(2).saturating_mul(10_000) <= self.squared()
+            || u128::from(off).pow(2).saturating_mul(UNDER) <= self.squared()
     }
 
     /// The limit for display, rounded up to a picometre.
@@ -43,7 +50,7 @@ impl Closure {
     #[must_use]
     pub fn of_the_noise(self) -> Length {
         let twice = Length::from_picometres(self.resolution.picometres().saturating_mul(2));
-        root(Length::from_picometres(1), self.squared(), 10_000).max(twice)
+        root(Length::from_picometres(1), self.squared(), UNDER).max(twice)
     }
 
     /// Whether `c` is at most half of the tolerance. If not, this gauge cannot check for drift.
@@ -54,12 +61,13 @@ impl Closure {
         // 2·c ≤ T, squared.
         let four = self.squared().saturating_mul(4).saturating_mul(denominator.saturating_pow(2));
         Figure::from(self.resolution) * 4 <= self.tolerance
-            && four <= numerator.saturating_pow(2).saturating_mul(10_000)
+            && four <= numerator.saturating_pow(2).saturating_mul(UNDER)
     }
 
-    /// 10 000·(t·√2·s)², with t in hundredths.
+    /// [`UNDER`] times (t·√2·s)².
     fn squared(self) -> u128 {
-        let t = u128::from(Coverage::of_a_return(self.scatter.freedom).hundredths());
+        let student = Coverage::of_a_return(self.scatter.freedom).hundredths();
+        let t = u128::from(student) * u128::from(self.times.hundredths());
         self.scatter.square.saturating_mul(2 * t * t)
     }
 }

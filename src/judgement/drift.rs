@@ -10,6 +10,7 @@
 use num_rational::Ratio;
 
 use super::doubt::Part;
+use super::threshold::{Times, Traps};
 use quantity::{Figure, Length};
 
 /// The same surface, touched three times.
@@ -31,17 +32,17 @@ pub struct Drift {
     bow: Length,
     /// The scatter of one touch on one spot, s.
     scatter: Part,
+    /// From how many s on the last minus the first touch is more than noise.
+    seen_from: Times,
+    /// Up to how many s the bow may be noise.
+    steady_to: Times,
 }
 
-/// The hundredths of s² beyond which the square of the last minus the first touch is more than noise: 4.2².
-const FAR: u128 = 1764;
-/// The hundredths of s² up to which the square of the bow may be noise: 3.1².
-const BENT: u128 = 961;
-
 impl Drift {
-    /// The line; `None` where the middle touch is not in the middle third, or the differences do not fit.
+    /// The line, judged by the thresholds `drift` and `bow`; `None` where the middle touch is not in the
+    /// middle third, or the differences do not fit.
     #[must_use]
-    pub fn through(touches: &ThreeTouches, scatter: Part) -> Option<Self> {
+    pub fn through(touches: &ThreeTouches, scatter: Part, traps: &Traps) -> Option<Self> {
         let ThreeTouches { shown: [first, middle, last], middle: place } = *touches;
         if !in_the_middle_third(place) {
             return None;
@@ -50,19 +51,22 @@ impl Drift {
         let up = Figure::from(middle.checked_sub(first)?);
         let bow = up - share_of(far, place);
         let whole = if bow < Figure::ZERO { -(-bow).ceil() } else { bow.ceil() };
-        Some(Self { far, bow: Length::from_picometres(i64::try_from(whole).ok()?), scatter })
+        let bow = Length::from_picometres(i64::try_from(whole).ok()?);
+        Some(Self { far, bow, scatter, seen_from: traps.drift, steady_to: traps.bow })
     }
 
-    /// Whether the last touch is so far off the first that it is no noise: |drift| > 4.2·s.
+    /// Whether the last touch is so far off the first that it is no noise, usually |drift| > 4.2·s.
     #[must_use]
     pub fn is_seen(&self) -> bool {
-        square(self.far).saturating_mul(100) > self.scatter.square.saturating_mul(FAR)
+        let most = self.scatter.square.saturating_mul(self.seen_from.square_of_hundredths());
+        square(self.far).saturating_mul(10_000) > most
     }
 
-    /// Whether the middle touch lies on the line: |bow| ≤ 3.1·s.
+    /// Whether the middle touch lies on the line, usually |bow| ≤ 3.1·s.
     #[must_use]
     pub fn is_steady(&self) -> bool {
-        square(self.bow).saturating_mul(100) <= self.scatter.square.saturating_mul(BENT)
+        let most = self.scatter.square.saturating_mul(self.steady_to.square_of_hundredths());
+        square(self.bow).saturating_mul(10_000) <= most
     }
 
     /// Whether it is taken out of the readings.
@@ -137,7 +141,7 @@ mod tests {
 
     fn through(shown: [i64; 3], place: (i128, i128)) -> Option<Drift> {
         let touches = ThreeTouches { shown: shown.map(uin), middle: Ratio::new(place.0, place.1) };
-        Drift::through(&touches, Part::stated(uin(6)))
+        Drift::through(&touches, Part::stated(uin(6)), &Traps::default())
     }
 
     fn halfway(shown: [i64; 3]) -> Drift {
@@ -218,6 +222,6 @@ mod tests {
     fn differences_beyond_the_range_of_a_length_are_no_line() {
         let far = [i64::MIN, 0, i64::MAX].map(Length::from_picometres);
         let touches = ThreeTouches { shown: far, middle: Ratio::new(1, 2) };
-        assert_eq!(Drift::through(&touches, Part::stated(uin(6))), None);
+        assert_eq!(Drift::through(&touches, Part::stated(uin(6)), &Traps::default()), None);
     }
 }

@@ -26,6 +26,7 @@ mod reason;
 mod repeats;
 pub mod study;
 mod temperature;
+mod threshold;
 mod traps;
 mod uncertainty;
 
@@ -48,6 +49,7 @@ pub use rate::{OnOneSpot, Rate};
 pub use reason::{Reason, withheld};
 pub use repeats::{Repeats, Shown};
 pub use temperature::{celsius, too_long_by};
+pub use threshold::{Times, Traps};
 pub use traps::{
     HalfTurn, half_turn, high_side_within, mostly_tilt, plane_share, too_coarse, too_few_positions,
     tries_differ, wild_touch,

@@ -10,6 +10,7 @@ use quantity::{Figure, Length};
 use super::budget::{Budget, Coverage};
 use super::closure::Closure;
 use super::doubt::{Freedom, Known, Part, Share};
+use super::threshold::Traps;
 use super::uncertainty::root;
 
 /// So many lifts make a proof.
@@ -129,7 +130,12 @@ impl Proof {
             .with(Share::Repeatability, scatter, 1, lifts.saturating_mul(4))
             .with(Share::Master, touched.step.u, 1, 1);
         let back = Figure::from(touched.back);
-        let closing = Closure { tolerance: Figure::ZERO, scatter, resolution: touched.resolution };
+        let closing = Closure {
+            tolerance: Figure::ZERO,
+            scatter,
+            resolution: touched.resolution,
+            times: Traps::default().returns,
+        };
         let mut proof = Self {
             repeat,
             step: Figure::from(touched.high) - (before + back) / 2,

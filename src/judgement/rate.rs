@@ -5,6 +5,7 @@
 //! worked out in whole numbers.
 
 use super::doubt::Part;
+use super::threshold::Times;
 use quantity::{Figure, Length};
 
 /// The touches on one spot: when, in thousandths of a minute, and what was read.
@@ -119,14 +120,14 @@ impl Rate {
         1000.0 * Figure::from(self.scatter.u()).to_f64() / self.spread.to_f64().sqrt()
     }
 
-    /// Whether it is more than noise, and so fast that five minutes of it are more than a tenth of the
-    /// tolerance (from memory of the trade). One spot at least has to be touched three times over two
+    /// Whether it is more than noise, and so fast that five minutes of it are more than `heat`, usually a
+    /// tenth, of the tolerance (from memory of the trade). One spot at least has to be touched three times over two
     /// minutes, and the touches have to lie on the line: a step is no rate.
     #[must_use]
-    pub fn alarms(&self, tolerance: Figure) -> bool {
+    pub fn alarms(&self, tolerance: Figure, heat: Times) -> bool {
         let rate = self.a_minute().abs();
         let seen = self.most >= FEWEST_ON_A_SPOT && self.over >= LEAST_MINUTES && self.is_even();
-        seen && rate > 3.0 * self.u() && rate * 50.0 > tolerance.to_f64()
+        seen && rate > 3.0 * self.u() && rate * 5.0 > heat.to_f64() * tolerance.to_f64()
     }
 
     /// Whether what the line leaves of the touches is not beyond three times their scatter.
@@ -139,13 +140,13 @@ impl Rate {
     }
 
     /// Whether it can change nothing that matters: over a series of so many thousandths of a minute the
-    /// rate, and twice its uncertainty, come to a tenth of the tolerance at most. Six touches at least have
+    /// rate, and twice its uncertainty, come to `heat`, usually a tenth, of the tolerance at most. Six touches at least have
     /// to show it. It says nothing of a size: what cools slowly shrinks slowly, and far.
     #[must_use]
-    pub fn is_still(&self, series: i64, tolerance: Figure) -> bool {
+    pub fn is_still(&self, series: i64, tolerance: Figure, heat: Times) -> bool {
         let minutes = Figure::new(i128::from(series), 1000).to_f64();
         let most = (self.a_minute().abs() + 2.0 * self.u()) * minutes;
-        self.touches >= FEWEST_TO_BE_STILL && most * 10.0 <= tolerance.to_f64()
+        self.touches >= FEWEST_TO_BE_STILL && most <= heat.to_f64() * tolerance.to_f64()
     }
 
     /// The longest time between two touches on one spot, thousandths of a minute.
@@ -158,6 +159,8 @@ impl Rate {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    const TENTH: Times = Times::of_hundredths(10);
 
     fn uin(count: i64) -> Length {
         Length::from_picometres(count * 25_400)
@@ -184,9 +187,9 @@ mod tests {
         assert!((cools.a_minute() / 25_400.0 + 4.3).abs() < 1e-9);
         assert!((cools.u() / 25_400.0 - 0.4243).abs() < 1e-4);
         assert_eq!((cools.shown(), cools.over()), (Length::from_picometres(-109_220), 20_000));
-        assert!(cools.alarms(tolerance(100)), "21.5 in five minutes, a tenth is 10");
-        assert!(!cools.alarms(tolerance(300)), "a tenth is 30");
-        assert!(!cools.is_still(1000, tolerance(100)), "three touches never say so");
+        assert!(cools.alarms(tolerance(100), TENTH), "21.5 in five minutes, a tenth is 10");
+        assert!(!cools.alarms(tolerance(300), TENTH), "a tenth is 30");
+        assert!(!cools.is_still(1000, tolerance(100), TENTH), "three touches never say so");
     }
 
     /// Two spots with heights of their own, each touched twice, ten minutes apart: Σ = 2·50 = 100.
@@ -202,17 +205,20 @@ mod tests {
     #[test]
     fn noise_alone_is_no_rate() {
         // 5 in a minute: u = 6/√2 = 4.2.
-        assert!(!rate(&[&[(0, 0), (1, 10), (2, 10)]]).alarms(tolerance(100)));
-        assert!(rate(&[&[(0, 0), (1, 20), (2, 40)]]).alarms(tolerance(100)));
+        assert!(!rate(&[&[(0, 0), (1, 10), (2, 10)]]).alarms(tolerance(100), TENTH));
+        assert!(rate(&[&[(0, 0), (1, 20), (2, 40)]]).alarms(tolerance(100), TENTH));
     }
 
     #[test]
     fn two_touches_a_step_and_a_short_while_are_no_rate() {
-        assert!(!rate(&[&[(0, 0), (10, 400)]]).alarms(tolerance(100)));
-        assert!(!rate(&[&[(0, 0), (5, 0), (10, 60)]]).alarms(tolerance(100)), "off by up to 20");
-        assert!(rate(&[&[(0, 0), (5, 30), (10, 60)]]).alarms(tolerance(100)));
+        assert!(!rate(&[&[(0, 0), (10, 400)]]).alarms(tolerance(100), TENTH));
+        assert!(
+            !rate(&[&[(0, 0), (5, 0), (10, 60)]]).alarms(tolerance(100), TENTH),
+            "off by up to 20"
+        );
+        assert!(rate(&[&[(0, 0), (5, 30), (10, 60)]]).alarms(tolerance(100), TENTH));
         let hasty = vec![(0, uin(0)), (900, uin(100)), (1800, uin(200))];
-        assert!(!Rate::of(&[hasty], Part::stated(uin(6))).unwrap().alarms(tolerance(100)));
+        assert!(!Rate::of(&[hasty], Part::stated(uin(6))).unwrap().alarms(tolerance(100), TENTH));
     }
 
     /// Six touches over ten minutes, all alike: u = 6/√70 = 0.717 a minute. A round of a minute may then
@@ -220,10 +226,10 @@ mod tests {
     #[test]
     fn six_touches_may_say_that_it_holds_still() {
         let six = [(0, 0), (2, 0), (4, 0), (6, 0), (8, 0), (10, 0)];
-        assert!(rate(&[&six]).is_still(1000, tolerance(100)));
-        assert!(!rate(&[&six]).is_still(1000, tolerance(10)));
-        assert!(!rate(&[&six[..5]]).is_still(1000, tolerance(100)));
-        assert!(!rate(&[&six]).is_still(7000, tolerance(100)), "7·1.43 = 10.04");
+        assert!(rate(&[&six]).is_still(1000, tolerance(100), TENTH));
+        assert!(!rate(&[&six]).is_still(1000, tolerance(10), TENTH));
+        assert!(!rate(&[&six[..5]]).is_still(1000, tolerance(100), TENTH));
+        assert!(!rate(&[&six]).is_still(7000, tolerance(100), TENTH), "7·1.43 = 10.04");
     }
 
     /// A ring with a time constant of 32 minutes, 69 too long, shrinks by less than 11 in five minutes: that

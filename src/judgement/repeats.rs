@@ -2,6 +2,7 @@
 
 use super::budget::Coverage;
 use super::doubt::{Freedom, Known, Part};
+use super::threshold::Times;
 use super::uncertainty::root;
 use quantity::{Figure, Length};
 
@@ -11,14 +12,16 @@ const SPAN: [u32; 9] = [425, 470, 495, 515, 530, 540, 550, 560, 565];
 
 /// How far apart several touches on one spot may lie before they are made anew.
 ///
-/// The limit is `max(f·t/3·s, 2·q)`: f is 4.7 for three touches and so much for other numbers that good
-/// work goes beyond it equally rarely; t is 3, or below 30 degrees of freedom Student's t for 99.73 %.
+/// The limit is `max(f·t/3·s, 2·q)`: f is `times`, usually 4.7, for three touches and so much for other
+/// numbers that good work goes beyond it equally rarely; t is 3, or below 30 degrees of freedom Student's t for 99.73 %.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Repeats {
     /// The scatter of a touch on one spot.
     pub scatter: Part,
     /// The resolution of the gauge.
     pub resolution: Length,
+    /// How many s three touches may span: [`super::Traps::spread`].
+    pub times: Times,
 }
 
 impl Repeats {
@@ -43,9 +46,11 @@ impl Repeats {
         let steps = Length::from_picometres(self.resolution.picometres().saturating_mul(2));
         let factor = SPAN[touches.clamp(2, 10) - 2];
         let t = Coverage::of_a_return(self.scatter.freedom).hundredths();
-        let times = u128::from(factor) * u128::from(t);
+        let set = u128::from(self.times.hundredths());
+        let times = u128::from(factor) * u128::from(t) * set;
+        let under = 30_000 * u128::from(SPAN[1]);
         let square = self.scatter.square.saturating_mul(times * times);
-        root(Length::from_picometres(1), square, 30_000 * 30_000).max(steps)
+        root(Length::from_picometres(1), square, under * under).max(steps)
     }
 
     /// How far apart touches lie, where that is beyond the limit.
@@ -112,12 +117,14 @@ impl Shown {
 mod tests {
     use super::*;
 
+    const USUAL: Times = Times::of_hundredths(470);
+
     fn uin(millionths: i64) -> Length {
         Length::from_picometres(millionths * 25_400)
     }
 
     fn stated(s: i64) -> Repeats {
-        Repeats { scatter: Part::stated(uin(s)), resolution: uin(10) }
+        Repeats { scatter: Part::stated(uin(s)), resolution: uin(10), times: USUAL }
     }
 
     #[test]
@@ -161,7 +168,7 @@ mod tests {
     #[test]
     fn a_scatter_that_is_assumed_gives_way_to_what_the_other_spots_show() {
         let scatter = Part { freedom: Freedom::TO_A_QUARTER, ..Part::assumed(uin(12)) };
-        let assumed = Repeats { scatter, resolution: uin(10) };
+        let assumed = Repeats { scatter, resolution: uin(10), times: USUAL };
         // 4.7·4.28/3·12 = 80.464.
         assert_eq!(assumed.limit(3).picometres(), 2_043_786);
         let spot = Shown::of_spot(&[uin(0), uin(30), uin(60)]);

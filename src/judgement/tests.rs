@@ -20,6 +20,10 @@ fn figure(text: &str) -> Figure {
 const U: &str = "0.0000084";
 const RESOLUTION: &str = "0.00001";
 
+/// The usual factors.
+const THREE: Times = Times::of_hundredths(300);
+const SIX: Times = Times::of_hundredths(600);
+
 fn tenth() -> Figure {
     figure("0.0001")
 }
@@ -215,8 +219,12 @@ fn the_simulated_table_can_be_simulated_again() {
 #[test]
 fn a_return_is_judged_by_the_largest_of_three() {
     let scatter = |of: Length| Part::stated(of);
-    let closure =
-        Closure { tolerance: tenth(), scatter: scatter(inch(U)), resolution: inch(RESOLUTION) };
+    let closure = Closure {
+        tolerance: tenth(),
+        scatter: scatter(inch(U)),
+        resolution: inch(RESOLUTION),
+        times: THREE,
+    };
     assert_eq!(shown(closure.limit()), "0.00003564");
     assert!(closure.checks_its_own_return());
     assert!(closure.holds(inch("0.00001")) && closure.holds(inch("-0.00001")));
@@ -227,11 +235,19 @@ fn a_return_is_judged_by_the_largest_of_three() {
         closure.holds(closure.limit()),
         closure.limit().picometres().pow(2) <= 18 * 213_360_i64.pow(2)
     );
-    let quarter =
-        Closure { tolerance: Figure::new(401, 1), scatter: scatter(pm(0)), resolution: pm(0) };
+    let quarter = Closure {
+        tolerance: Figure::new(401, 1),
+        scatter: scatter(pm(0)),
+        resolution: pm(0),
+        times: THREE,
+    };
     assert!(quarter.holds(pm(100)) && !quarter.holds(pm(101)));
-    let coarse =
-        Closure { tolerance: Figure::new(8, 1), scatter: scatter(pm(0)), resolution: pm(5) };
+    let coarse = Closure {
+        tolerance: Figure::new(8, 1),
+        scatter: scatter(pm(0)),
+        resolution: pm(5),
+        times: THREE,
+    };
     assert!(coarse.holds(pm(10)) && !coarse.holds(pm(11)));
     assert_eq!(coarse.limit(), pm(10));
 }
@@ -241,7 +257,7 @@ fn a_gauge_that_cannot_check_its_own_return_is_told() {
     let checks = |tolerance, u, resolution| {
         let scatter = Part::stated(pm(u));
         let (tolerance, resolution) = (Figure::new(tolerance, 2), pm(resolution));
-        Closure { tolerance, scatter, resolution }.checks_its_own_return()
+        Closure { tolerance, scatter, resolution, times: THREE }.checks_its_own_return()
     };
     assert!(checks(80, 0, 10));
     assert!(!checks(79, 0, 10));
@@ -257,18 +273,20 @@ fn the_wild_touch_on_half_a_circle_is_named() {
     // Invented: the stylus caught the bore edge at position 3.
     let heights = ["0.00001", "0.00002", "0.00002", "0.00142", "0.00000"].map(inch);
     let angles: Vec<f64> = (0..5).map(|k| position_angle_deg(k, 8)).collect();
-    assert_eq!(wild_touch(&angles, &heights, tenth(), inch(U)), Some(3));
-    assert_eq!(wild_touch(&angles[..4], &heights[..4], tenth(), inch(U)), None);
+    assert_eq!(wild_touch(&angles, &heights, tenth(), (inch(U), SIX)), Some(3));
+    assert_eq!(wild_touch(&angles[..4], &heights[..4], tenth(), (inch(U), SIX)), None);
     let good = ["0.00000", "0.00002", "0.00003", "0.00003", "0.00002"].map(inch);
-    assert_eq!(wild_touch(&angles, &good, tenth(), inch(U)), None);
-    assert_eq!(wild_touch(&angles, &heights, figure("0.01"), inch(U)), None, "T decides");
-    assert_eq!(wild_touch(&angles, &heights, tenth(), inch("0.001")), None, "6 u decides");
+    assert_eq!(wild_touch(&angles, &good, tenth(), (inch(U), SIX)), None);
+    assert_eq!(wild_touch(&angles, &heights, figure("0.01"), (inch(U), SIX)), None, "T decides");
+    assert_eq!(wild_touch(&angles, &heights, tenth(), (inch("0.001"), SIX)), None, "6 u decides");
 }
 
 #[test]
 fn a_tilt_that_stays_with_the_metal_is_a_wedge() {
     // Invented: a chip under the part, and a wedge ground in.
-    let test = |before, after| half_turn(inch(before).into(), inch(after), tenth(), inch(U));
+    let test = |before, after| {
+        half_turn(inch(before).into(), inch(after), tenth(), (inch(U), Traps::default().dirt))
+    };
     assert_eq!(test("0.00032", "0.00004"), HalfTurn::Dirt);
     assert_eq!(test("0.00027", "0.00026"), HalfTurn::Wedge);
     assert_eq!(test("0.0001", "0.0000664"), HalfTurn::Wedge, "4 u is inside");
@@ -289,8 +307,8 @@ fn shares_angles_and_other_traps() {
     assert!(too_few_positions(6) && !too_few_positions(7));
     assert!(!too_coarse(inch("0.000025"), tenth()) && too_coarse(inch("0.00005"), tenth()));
     assert!(too_coarse(pm(26), Figure::new(207, 2)) && !too_coarse(pm(25), Figure::new(201, 2)));
-    assert!(!tries_differ(figure("-0.0000504"), tenth(), inch(U)));
-    assert!(tries_differ(figure("-0.0000505"), tenth(), inch(U)));
+    assert!(!tries_differ(figure("-0.0000504"), tenth(), (inch(U), SIX)));
+    assert!(tries_differ(figure("-0.0000505"), tenth(), (inch(U), SIX)));
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! Signs that readings are misleading. The limits are defaults from memory of the trade.
 
+use super::threshold::Times;
 use geometry::FirstWave;
 use quantity::{Figure, Length};
 
@@ -17,7 +18,7 @@ pub fn too_coarse(resolution: Length, tolerance: Figure) -> bool {
 }
 
 /// The touch to ask for again: one that differs from the mean and first wave of the others by more
-/// than the larger of T and 6·u. `None` where none does, or with fewer than five touches.
+/// than the larger of T and `times`·u, usually 6·u. `None` where none does, or with fewer than five touches.
 ///
 /// Heights are in the order of `angles_deg`. A real form of that size is asked about too, and it
 /// repeats.
@@ -26,14 +27,14 @@ pub fn wild_touch(
     angles_deg: &[f64],
     heights: &[Length],
     tolerance: Figure,
-    u: Length,
+    (u, times): (Length, Times),
 ) -> Option<usize> {
     if heights.len() < 5 {
         return None;
     }
     let heights: Vec<f64> = heights.iter().map(|height| shown(height.picometres())).collect();
     let fit = FirstWave::fit(angles_deg, &heights)?;
-    let limit = tolerance.to_f64().max(6.0 * shown(u.picometres()));
+    let limit = tolerance.to_f64().max(times.to_f64() * shown(u.picometres()));
     let wild = fit.left_out().into_iter().flatten().any(|off| off.abs() > limit);
     if wild { fit.most_doubtful() } else { None }
 }
@@ -71,19 +72,24 @@ pub enum HalfTurn {
 }
 
 /// Compares high minus low `before` and `after`. In between, the part was lifted, wiped and set back half
-/// a turn round on the plate; the same spots of the part are touched. Up to max(T/4, 4·u) counts as no
-/// change; 4·u is the expanded uncertainty of a difference of two differences.
+/// a turn round on the plate; the same spots of the part are touched. Up to max(T/4, `times`·u) counts as no
+/// change; usually that is 4·u, the expanded uncertainty of a difference of two differences.
 #[must_use]
-pub fn half_turn(before: Figure, after: Length, tolerance: Figure, u: Length) -> HalfTurn {
+pub fn half_turn(
+    before: Figure,
+    after: Length,
+    tolerance: Figure,
+    (u, times): (Length, Times),
+) -> HalfTurn {
     let change = (Figure::from(after) - before).abs();
-    let stays = change <= (tolerance / 4).max(Figure::from(u) * 4);
+    let stays = change <= (tolerance / 4).max(times.of(Figure::from(u)));
     if stays { HalfTurn::Wedge } else { HalfTurn::Dirt }
 }
 
-/// Whether two tries differ by more than max(T/2, 6·u) at a position, so that the part has changed.
+/// Whether two tries differ by more than max(T/2, `times`·u), usually 6·u, at a position, so that the part has changed.
 #[must_use]
-pub fn tries_differ(difference: Figure, tolerance: Figure, u: Length) -> bool {
-    difference.abs() > (tolerance / 2).max(Figure::from(u) * 6)
+pub fn tries_differ(difference: Figure, tolerance: Figure, (u, times): (Length, Times)) -> bool {
+    difference.abs() > (tolerance / 2).max(times.of(Figure::from(u)))
 }
 
 /// Picometres as a float: a bench length has fewer than 53 bits.

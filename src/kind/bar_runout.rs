@@ -11,10 +11,10 @@ pub(crate) use self::keys::MOST_STATIONS;
 use self::keys::bar_of;
 use self::run::{runout, seating_of};
 use super::Measures;
-use super::check::{Holding, Reads, Surface};
+use super::check::{Check, Holding, Reads, Surface};
 use super::judged::Judged;
 use super::keys::setting::{self, Goes, Usual};
-use super::keys::{CheckLines, Keys, ReadCheck, proof, touched};
+use super::keys::{CheckLines, Keys, ReadCheck, bar_name, proof, touched};
 use super::layout::{BarStation, Layout, Seatings};
 use super::series::{Beside, Series};
 use super::traits::{
@@ -48,8 +48,9 @@ impl BarRun {
             Some((bar, judged, stations)) => (Some(bar), Some(judged), stations),
             None => (None, None, Vec::new()),
         };
+        let bar_name = bar_name(keys);
         let (check, lines) = touched(keys, &Self::TRAITS, setting, judged, bar)?;
-        Some((check, CheckLines { stations, ..lines }))
+        Some((Check { bar_name, ..check }, CheckLines { stations, ..lines }))
     }
 
     pub(crate) const TRAITS: Traits = Traits {

@@ -1,6 +1,6 @@
 //! One characteristic of one part: how it is held, touched and limited, and where its positions are.
 
-use judgement::{Limits, Part as Uncertain, Share, assumed_plate};
+use judgement::{Limits, Part as Uncertain, Share, Traps, assumed_plate};
 use quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
 
 use super::Measures;
@@ -154,12 +154,19 @@ pub struct Check {
     /// How many times likelier an explanation of a series that did not close has to be than every other
     /// before it is told.
     pub odds: u32,
+    /// How large something must be before it is asked about or withholds a verdict.
+    pub traps: Traps,
     /// Which master touches are asked for.
     pub master: MasterUse,
     /// The size of the master; needed where a master is touched and not named.
     pub master_size: Option<Length>,
     /// The master's name in the register of the shop: its size and uncertainty there count.
     pub master_name: Option<Name>,
+    /// The test bar's name in the register of the shop.
+    pub bar_name: Option<Name>,
+    /// The standard uncertainty of the total reading of the bar itself, as the register had it; `None`
+    /// where what the plan says of it counts.
+    pub bar_known: Option<Length>,
     /// What happens after a verdict that conforms.
     pub advance: Advance,
     /// The face that lies on the plate, for the record.
@@ -184,6 +191,12 @@ impl Check {
         let known = own.map(|(own, u)| Size { master_u: Some(u), ..own.clone() }.into());
         let measures = known.unwrap_or_else(|| self.measures.clone());
         Self { master_size: Some(size), measures, ..self.clone() }
+    }
+
+    /// How well the bar is known that a total reading is read on; `planned` is what the plan says of it.
+    #[must_use]
+    pub fn known_bar(&self, planned: Length) -> Length {
+        self.bar_known.unwrap_or(planned)
     }
 
     /// The properties of its kind.

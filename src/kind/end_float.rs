@@ -190,7 +190,7 @@ fn judged(of: &Series<'_>, load: &str) -> Judged {
 /// How far apart so many readings of one way may lie.
 fn limit_of(of: &Series<'_>, count: u32) -> Length {
     let scatter = of.noise_part().part;
-    let limit = Repeats { scatter, resolution: of.resolution };
+    let limit = Repeats { scatter, resolution: of.resolution, times: of.check.traps.spread };
     limit.limit(usize::try_from(count).unwrap_or(usize::MAX))
 }
 

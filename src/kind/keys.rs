@@ -4,11 +4,13 @@
 pub(crate) mod limits;
 pub(crate) mod proof;
 pub(crate) mod setting;
+mod traps;
 
 use std::collections::BTreeSet;
 use std::fmt::Display;
 use std::ops::RangeInclusive;
 
+use judgement::Traps;
 use num_rational::Ratio;
 use quantity::{Length, Name, Quoted, Unit};
 
@@ -82,6 +84,8 @@ pub trait Keys: Sized {
     fn items(&self, key: &str) -> Option<usize>;
     /// A list of tables.
     fn tables(&self, key: &str) -> Vec<Self>;
+    /// One table.
+    fn table(&self, key: &str) -> Option<Self>;
     /// Ends the reading: every key that was not read becomes a finding.
     fn finish(self);
     /// The unit of numbers written without one.
@@ -170,9 +174,12 @@ pub(crate) fn touched(
         closure: setting.closure,
         middle: setting.middle,
         odds: setting.odds,
+        traps: setting.traps,
         master,
         master_size,
         master_name,
+        bar_name: None,
+        bar_known: None,
         advance,
         down: setting.down,
         face: setting.face,
@@ -220,9 +227,12 @@ pub(crate) fn untouched(
         closure: false,
         middle: false,
         odds: USUAL_ODDS,
+        traps: Traps::default(),
         master: MasterUse::None,
         master_size: None,
         master_name: None,
+        bar_name: None,
+        bar_known: None,
         advance,
         down: None,
         face: None,
@@ -280,6 +290,23 @@ pub(crate) fn not_negative(keys: &impl Keys, key: &str) -> Option<At<Quoted>> {
 /// A standard uncertainty, zero where none is given.
 pub(crate) fn uncertainty(keys: &impl Keys, key: &str) -> Length {
     not_negative(keys, key).map(|found| found.value.length).unwrap_or_default()
+}
+
+/// The name of a test bar in the register of the shop.
+pub(crate) fn bar_name(keys: &impl Keys) -> Option<Name> {
+    let written = keys.string("bar_name")?;
+    if keys.has("bar") {
+        let text = "both bar and bar_name are given";
+        keys.error(written.line, text, "write one of them: the register says how true the bar is");
+    }
+    match Name::new(&written.value) {
+        Ok(name) => Some(name),
+        Err(error) => {
+            let text = format!("bar_name {:?}: {error}", written.value);
+            keys.error(written.line, text, "write the name it has in `tenths register`");
+            None
+        }
+    }
 }
 
 /// A list of lengths of zero or more; each that is not one leaves a finding.

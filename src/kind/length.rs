@@ -177,7 +177,7 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
         let moved = stand.walk.withholds(value, budget.expanded().uncertainty, limits);
         reasons.extend(moved.then_some(Reason::ZeroMoved));
     }
-    let heat_allowed = Allowed::of(check.limits, check.whole_length(measured));
+    let heat_allowed = Allowed::of(check.limits, check.whole_length(measured), check.traps.heat);
     let much = heat_allowed.is_exceeded_by(figures.to_20_c);
     reasons.extend(much.then_some(Reason::Warm));
     let because = warm.because(&heat_allowed, figures.to_20_c, check.unit).filter(|_| much);

@@ -10,7 +10,7 @@ use super::face::saddle_factor;
 use super::figures::Figures;
 use super::judged::{Judged, rounded_up};
 use super::keys::setting::{self, Goes, Usual};
-use super::keys::{Keys, ReadCheck, limits, proof, touched, uncertainty};
+use super::keys::{Keys, ReadCheck, bar_name, limits, proof, touched, uncertainty};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::taps::Taps;
@@ -38,7 +38,10 @@ impl Turn {
         let setting = setting::read(keys, &Self::TRAITS, reads(keys), usual);
         let [stand, seating, bar] = ["stand", "seating", "bar"].map(|key| uncertainty(keys, key));
         let judged = limits::upper(keys, Self::TRAITS.word);
-        touched(keys, &Self::TRAITS, setting, judged, Some(Self { stand, seating, bar }))
+        let bar_name = bar_name(keys);
+        let turn = Some(Self { stand, seating, bar });
+        let (check, lines) = touched(keys, &Self::TRAITS, setting, judged, turn)?;
+        Some((Check { bar_name, ..check }, lines))
     }
 
     pub(crate) const TRAITS: Traits = Traits {
@@ -210,7 +213,7 @@ fn doubt(of: &Series<'_>, turn: &Turn) -> Budget {
         touch: of.noise_part(),
         stand: stated_or_nothing(turn.stand),
         seating: Part::stated(turn.seating),
-        bar: Part::stated(turn.bar),
+        bar: Part::stated(of.check.known_bar(turn.bar)),
     };
     of.with_returns(made_of.budget())
 }

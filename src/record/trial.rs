@@ -85,8 +85,11 @@ fn check(text: &str, direction: Direction) -> Check {
         master: MasterUse::None,
         master_size: None,
         master_name: None,
+        bar_name: None,
+        bar_known: None,
         middle: false,
         odds: 100,
+        traps: judgement::Traps::default(),
         advance: Advance::Hold,
         down: None,
         face: None,
@@ -134,6 +137,7 @@ pub fn pin() -> Pin {
         unproven: None,
         withheld: false,
         master: None,
+        bar: None,
     }
 }
 
@@ -417,6 +421,7 @@ pub fn assembled(rows: &mut Rows, job: Seq) {
             unproven: None,
             withheld: false,
             master: None,
+            bar: None,
         }),
         shown: Some(Arc::new(shown())),
         remark: Some("face-b down, chuck 2".to_owned()),

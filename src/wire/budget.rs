@@ -72,11 +72,19 @@ pub(crate) struct ShareLine {
     df: Option<u32>,
     /// How many pairs of the bench's own record it is from; 0 where it is from none.
     pairs: u32,
+    /// The piece of the register that it is known from; left out where it is from none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    source: Option<String>,
 }
 
-/// What the uncertainty of a verdict is made of, as one line of JSON without its line end.
+/// What the uncertainty of a verdict is made of, as one line of JSON without its line end. `source` names
+/// the piece that a share is known from.
 #[must_use]
-pub fn budget_line(record: &VerdictRecord, budget: &Budget) -> String {
+pub fn budget_line(
+    record: &VerdictRecord,
+    budget: &Budget,
+    source: impl Fn(Share) -> Option<String>,
+) -> String {
     let unit = record.verdict.unit;
     let expanded = budget.expanded();
     json_text(&BudgetLine {
@@ -87,7 +95,7 @@ pub fn budget_line(record: &VerdictRecord, budget: &Budget) -> String {
         part: record.part.to_string(),
         check: record.check.to_string(),
         unit,
-        shares: budget.entered().map(|one| share(one, unit)).collect(),
+        shares: budget.entered().map(|one| share(one, unit, source(one.named.share))).collect(),
         square_pm2: budget.square().to_string(),
         standard_uncertainty: length(budget.square(), unit),
         df: budget.freedom().degrees(),
@@ -97,7 +105,7 @@ pub fn budget_line(record: &VerdictRecord, budget: &Budget) -> String {
     })
 }
 
-fn share(one: &Entered, unit: Unit) -> ShareLine {
+fn share(one: &Entered, unit: Unit, source: Option<String>) -> ShareLine {
     let part = one.named.part;
     ShareLine {
         share: one.named.share,
@@ -109,6 +117,7 @@ fn share(one: &Entered, unit: Unit) -> ShareLine {
         known: part.known,
         df: part.freedom.degrees(),
         pairs: part.count,
+        source,
     }
 }
 

@@ -15,7 +15,7 @@ use super::Published;
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").of(::words::schema::name, "name").of(::words::schema::length, "size uncertainty"))
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").of(::words::schema::name, "name").of(::words::schema::length, "size runout uncertainty"))
 )]
 pub struct RegisteredLine {
     /// Its number in the record; later ones have higher numbers.
@@ -38,9 +38,12 @@ pub struct RegisteredLine {
     pub due: Option<String>,
     /// Its size, in `unit`.
     pub size: Option<String>,
-    /// The standard uncertainty of the size, in `unit`.
+    /// Of a bar: its own total reading, in `unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub runout: Option<String>,
+    /// The standard uncertainty of the size, of a bar that of its own total reading, in `unit`.
     pub uncertainty: Option<String>,
-    /// The unit of both; `null` without a size.
+    /// Their unit; `null` without any.
     pub unit: Option<Unit>,
     /// Why it is out of use; `null` while it is in use.
     pub retired: Option<String>,
@@ -53,7 +56,7 @@ impl RegisteredLine {
     /// The entry with a number.
     #[must_use]
     pub fn of(id: Seq, entry: &Registered) -> Self {
-        let unit = entry.size.map(|size| size.unit);
+        let unit = entry.size.or(entry.runout).map(|size| size.unit);
         let own = unit.unwrap_or(Unit::Inch);
         Self {
             id: id.0,
@@ -66,6 +69,7 @@ impl RegisteredLine {
             dated: entry.dated.clone(),
             due: entry.last_day(),
             size: entry.size.map(Quoted::number),
+            runout: entry.runout.map(|runout| size(runout.length, own)),
             uncertainty: entry.uncertainty.map(|u| size(u, own)),
             unit: unit.or_else(|| entry.uncertainty.map(|_| own)),
             retired: entry.retired.clone(),
@@ -81,8 +85,9 @@ impl RegisteredLine {
             format!("The {what} {name} is out of use: {why}.")
         } else {
             let size = entry.size.map_or_else(String::new, |size| format!(", {size}"));
+            let runout = entry.runout.map_or_else(String::new, |one| format!(", run-out {one}"));
             let due = entry.last_day().map_or_else(String::new, |day| format!(", good to {day}"));
-            format!("The {what} {name} is written down{size}{due}.")
+            format!("The {what} {name} is written down{size}{runout}{due}.")
         };
         Self { text: Some(text), ..Self::of(id, entry) }
     }

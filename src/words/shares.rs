@@ -1,6 +1,6 @@
 //! The shares of an uncertainty, as figures of a table.
 
-use judgement::{Budget, Entered, Part};
+use judgement::{Budget, Entered, Part, Share};
 use num_rational::Ratio;
 use quantity::{Figure, Length, Unit};
 
@@ -17,7 +17,7 @@ pub struct ShareTold {
     pub counts: String,
     /// What it adds: the root of what it adds to the sum of squares.
     pub adds: String,
-    /// From where it is known: `stated`, `assumed`, `record, 46 pairs`.
+    /// From where it is known: `stated`, `assumed`, `record, 46 pairs`, `stated: bar tb-7 of the register`.
     pub known: String,
     /// Its degrees of freedom; a dash where they have no end.
     pub df: String,
@@ -38,18 +38,27 @@ impl ShareTold {
 }
 
 /// The shares of a budget for people: to a thousandth of a millionth of an inch, so that whoever adds the
-/// squares by hand gets the uncertainty to the last digit that is shown of it.
+/// squares by hand gets the uncertainty to the last digit that is shown of it. `source` names the piece that
+/// a share is known from.
 #[must_use]
-pub fn shares(budget: &Budget, unit: Unit) -> Vec<ShareTold> {
-    budget.entered().map(|one| told(one, unit)).collect()
+pub fn shares(
+    budget: &Budget,
+    unit: Unit,
+    source: impl Fn(Share) -> Option<String>,
+) -> Vec<ShareTold> {
+    budget.entered().map(|one| told(one, unit, source(one.named.share))).collect()
 }
 
-fn told(one: &Entered, unit: Unit) -> ShareTold {
+fn told(one: &Entered, unit: Unit, source: Option<String>) -> ShareTold {
     let part = one.named.part;
     let known = part.known.text();
     let known = match part.count {
         0 => known.to_owned(),
         count => format!("{known}, {count} pairs"),
+    };
+    let known = match source {
+        Some(source) => format!("{known}: {source}"),
+        None => known,
     };
     ShareTold {
         share: one.named.share.text(),

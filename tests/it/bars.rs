@@ -296,3 +296,62 @@ fn of_three_seatings_two_are_averaged_and_the_page_says_so() {
     let said = worked(&bench);
     assert!(said.contains("in the mean of 2 seatings"), "{said}");
 }
+
+/// Registered with a total reading of 20 and u 6, a bar may make the total reading of the spindle larger or
+/// smaller by 20·cos of an angle that nobody knows: 20/√2, with u √(200 + 36) = 15.362. Seated once, s = 6,
+/// seating 4: U = 2·√(72 + 4·16 + 236) = 38.57.
+#[test]
+fn a_bar_of_the_register_has_its_share_of_the_uncertainty() {
+    let plan = bar_plan(8, 1, 200, "").replace("bar = \"0.00001 in\"", "bar_name = \"tb-7\"");
+    let bench = started(&plan);
+    let said = bench.refused(2, &["measure", "bar/out"]);
+    assert!(said.contains("bar tb-7 is not in the register"), "{said}");
+    assert!(said.contains("tenths register bar tb-7 --runout"), "{said}");
+    let said = bench.refused(2, &["register", "block", "b1", "--runout", "0.00002 in"]);
+    assert!(said.contains("only a bar has a run-out"), "{said}");
+    let register = ["register", "bar", "tb-7", "--serial", "311", "--due", "2099-03-01"];
+    bench.ok(&register);
+    let said = bench.refused(2, &["measure", "bar/out"]);
+    assert!(said.contains("the register does not say how true bar tb-7 is"), "{said}");
+    bench
+        .ok(&[&register[..], &["--runout", "0.00002 in", "--uncertainty", "0.000006 in"]].concat());
+    let entry = &bench.lines(&["register"])[0];
+    assert_eq!((&entry["runout"], &entry["uncertainty"]), (&"0.00002".into(), &"0.000006".into()));
+    let verdict = measured(&bench, &[turn(8, spindle, 0.0, 0.0)]);
+    let u = verdict["uncertainty"].as_str().unwrap().parse::<f64>().unwrap() * 1e6;
+    assert!((u - 38.575).abs() < 0.01, "{u}");
+    let id = verdict["id"].to_string();
+    let budget = bench.lines(&["budget", &id]).pop().unwrap();
+    let shares = budget["shares"].as_array().unwrap();
+    let bar = shares.iter().find(|share| share["share"] == "bar").unwrap();
+    let own = bar["u"].as_str().unwrap().parse::<f64>().unwrap() * 1e6;
+    assert!((own - 15.362).abs() < 0.001, "{bar}");
+    assert_eq!(
+        (&bar["known"], &bar["source"]),
+        (&"stated".into(), &"bar tb-7 (311) of the register".into())
+    );
+    assert!(bench.ok(&["budget", &id]).contains("stated: bar tb-7 (311) of the register"));
+    assert!(bench.ok(&["report", "j1"]).contains("bar tb-7 (311) of the register"));
+    // The entry is pinned with the attempt: another one later changes nothing of what was judged.
+    bench.ok(&["register", "bar", "tb-7", "--runout", "0.0001 in"]);
+    bench.ok(&["verify"]);
+    assert_eq!(newest(&bench)["uncertainty"], verdict["uncertainty"]);
+}
+
+/// A certificate that has run out withholds what the bar tells, as that of a master does.
+#[test]
+fn a_bar_past_the_date_of_its_certificate_withholds_the_verdict() {
+    let plan = bar_plan(8, 1, 200, "").replace("bar = \"0.00001 in\"", "bar_name = \"tb-7\"");
+    let bench = started(&plan);
+    bench.ok(&["register", "bar", "tb-7", "--runout", "0 in", "--due", "2020-03-01"]);
+    let begun = bench.ok(&["measure", "bar/out"]);
+    assert!(begun.contains("tb-7"), "{begun}");
+    enter(&bench, &turn(8, spindle, 0.0, 0.0));
+    let verdict = newest(&bench);
+    assert_eq!(
+        (&verdict["verdict"], &verdict["reasons"]),
+        (&"undecided".into(), &serde_json::json!(["overdue"]))
+    );
+    let advice = verdict["advice"].to_string();
+    assert!(advice.contains("The certificate of the bar tb-7 had run out."), "{advice}");
+}

@@ -80,6 +80,7 @@ mod streams;
 mod studies;
 mod subjects;
 mod sweeps;
+mod thresholds;
 mod told;
 mod tries;
 mod vanished;

@@ -22,8 +22,8 @@ use judgement::Rule;
 pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, Piece, Subject};
 pub use self::began::AttemptBegan;
 pub use self::proof::{
-    Blocks, Charted, Equipment, PinnedMaster, ProofBegan, ProofEnding, ProofRow, ProofShows,
-    Proved, Registered, Unproven,
+    Blocks, Charted, Equipment, PinnedBar, PinnedMaster, ProofBegan, ProofEnding, ProofRow,
+    ProofShows, Proved, Registered, Unproven,
 };
 pub use self::repeated::{Pool, Repeated, Seated, Shown, Spot};
 
@@ -369,6 +369,8 @@ stored! {
         pub withheld: bool,
         /// The master that the check names, as the register had it.
         pub master: Option<PinnedMaster>,
+        /// The test bar that the check names, as the register had it.
+        pub bar: Option<PinnedBar>,
     }
 }
 

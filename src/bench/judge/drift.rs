@@ -104,7 +104,7 @@ fn through(
     }
     let shown = touches.map(|touched| touched.value.length);
     let touches = ThreeTouches { shown, middle: middle_place };
-    let drift = Drift::through(&touches, beside(check, attempt, pool).scatter())?;
+    let drift = Drift::through(&touches, beside(check, attempt, pool).scatter(), &check.traps)?;
     Some(Line { drift, order, minutes: minutes_between(first, last) })
 }
 

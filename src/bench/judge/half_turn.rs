@@ -23,7 +23,7 @@ pub(crate) fn stays_with_metal(check: &Check, attempt: &Attempt) -> Option<bool>
     let after = turned(high)?.checked_sub(turned(low)?)?;
     let before = attempt.mean_at(high)? - attempt.mean_at(low)?;
     let u = returns::reading(check, attempt).whole().u();
-    let answer = judgement::half_turn(before, after, check.half_width(), u);
+    let answer = judgement::half_turn(before, after, check.half_width(), (u, check.traps.dirt));
     Some(answer == HalfTurn::Wedge)
 }
 

@@ -323,7 +323,7 @@ pub(crate) fn before_this_grind(job: &Job, id: Seq, now: &Verdict) -> Option<Arc
 }
 
 /// Whether high and low changed places since the series before the wheel: correlated below −0.7,
-/// both ranges above four steps (from memory of the trade).
+/// both ranges above `turned`, usually four, steps (from memory of the trade).
 pub(crate) fn went_past_flat(job: &Job, id: Seq) -> bool {
     let found = job.attempts.get(&id).and_then(|attempt| {
         let (_, check) = job.check_of(attempt)?;
@@ -341,7 +341,7 @@ pub(crate) fn went_past_flat(job: &Job, id: Seq) -> bool {
             Some((now.to_f64(), then.to_f64()))
         })
         .collect();
-    let step = Figure::from(now.resolution) * 4;
+    let step = now.check.traps.turned.of(Figure::from(now.resolution));
     let wide = |tries: &Tries| tries.max_minus_min().is_some_and(|range| range > step);
     same_places(&now, &before) && wide(&now) && wide(&before) && correlation(&pairs) < -0.7
 }

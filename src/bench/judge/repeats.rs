@@ -24,7 +24,7 @@ pub(crate) fn apart(check: &Check, attempt: &Attempt) -> Vec<ApartAt> {
         return Vec::new();
     }
     let scatter = reading(check, attempt).scatter();
-    let limit = Repeats { scatter, resolution: resolution(attempt) };
+    let limit = Repeats { scatter, resolution: resolution(attempt), times: check.traps.spread };
     let spots: Vec<(u32, Vec<Length>)> = (0..attempt.past_highest())
         .map(|position| (position, lengths(attempt.all_at(position))))
         .filter(|(_, touches)| !touches.is_empty())
@@ -68,7 +68,11 @@ pub(crate) fn give_way(
     let older = || attempt.all_at(position).filter(|touched| !asked.contains(&touched.id));
     let before = lengths(older());
     let scatter = reading(check, attempt);
-    let limit = Repeats { scatter: scatter.scatter(), resolution: resolution(attempt) };
+    let limit = Repeats {
+        scatter: scatter.scatter(),
+        resolution: resolution(attempt),
+        times: check.traps.spread,
+    };
     let why = if limit.apart(&before).is_some() {
         "touched anew: the touches lay too far apart"
     } else if are_elsewhere(&before, &new, scatter.averaged(attempt.touches()).square) {

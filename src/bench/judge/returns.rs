@@ -78,7 +78,12 @@ fn limit(check: &Check, attempt: &Attempt, pool: Option<Pool>) -> Closure {
     if check.swept().is_some() {
         scatter = at_a_tap(attempt, scatter);
     }
-    Closure { tolerance: check.half_width(), scatter, resolution: resolution(attempt) }
+    Closure {
+        tolerance: check.half_width(),
+        scatter,
+        resolution: resolution(attempt),
+        times: check.traps.returns,
+    }
 }
 
 /// Whether the two touches on the master agree so well that nobody is asked for one more. For a length

@@ -404,7 +404,7 @@ fn differ(check: &Check, tries: &[Try]) -> bool {
         let Some(newest) = heights.next() else { return false };
         heights.any(|older| {
             let difference = Figure::new(i128::from(older) - i128::from(newest), 1);
-            judgement::tries_differ(difference, check.half_width(), u)
+            judgement::tries_differ(difference, check.half_width(), (u, check.traps.tries))
         })
     })
 }

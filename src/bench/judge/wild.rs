@@ -38,7 +38,8 @@ pub(crate) fn wild_position(job: &Job, id: Seq, verdict: Option<&Verdict>) -> Op
     let length = |(_, sum): &(u32, i64)| Length::from_picometres(*sum / tries.parts);
     let lengths: Vec<Length> = tries.sums.iter().map(length).collect();
     let u = reading(check, attempt).whole().u();
-    let index = judgement::wild_touch(&angles, &lengths, check.half_width(), u)?;
+    let index =
+        judgement::wild_touch(&angles, &lengths, check.half_width(), (u, check.traps.wild))?;
     tries.sums.get(index).map(|(position, _)| *position)
 }
 

@@ -171,7 +171,8 @@ pub(super) fn stand(check: &Check, tries: &[&Attempt], positions: &[u32], noise:
 }
 
 /// How far the newest touch of a length is off its nominal, where that is so far that it may be
-/// another part or face: more than ten tolerances and more than 0.002 in (from memory of the trade).
+/// another part or face: more than `wrong_part`, usually ten, tolerances and more than 0.002 in (from memory
+/// of the trade).
 pub(crate) fn far_off(check: &Check, attempt: &Attempt) -> Option<Length> {
     const FAR: Length = Length::from_picometres(50_800_000);
     if !check.traits().sizes {
@@ -182,5 +183,5 @@ pub(crate) fn far_off(check: &Check, attempt: &Attempt) -> Option<Length> {
     let off = Figure::from(newest.value.length) - zero - Figure::from(check.nominal?);
     let far = |limit: Figure| off.abs() > limit;
     let off = Length::from_picometres(i64::try_from(off.ceil()).ok()?);
-    (far(Figure::from(FAR)) && far(check.half_width() * 10)).then_some(off)
+    (far(Figure::from(FAR)) && far(check.traps.wrong_part.of(check.half_width()))).then_some(off)
 }

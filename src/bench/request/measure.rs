@@ -264,7 +264,8 @@ impl Draft<'_> {
             )
         });
         let master = self.master_of(check)?;
-        let pin = Pin { gauge, rule, engine: ENGINE, unproven, withheld, master };
+        let bar = self.bar_of(check)?;
+        let pin = Pin { gauge, rule, engine: ENGINE, unproven, withheld, master, bar };
         let pin = Arc::new(pin);
         let number = u32::try_from(state.attempts_at(at).count() + 1).unwrap_or(u32::MAX);
         drop(state);

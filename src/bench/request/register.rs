@@ -6,7 +6,7 @@ use quantity::{Length, Name, Quoted, Unit, Wall};
 
 use crate::draft::{Answer, Draft};
 use crate::event::RegisterAsked;
-use crate::fact::row::{Body, Equipment, PinnedMaster, Registered};
+use crate::fact::row::{Body, Equipment, PinnedBar, PinnedMaster, Registered};
 use crate::plan::{Check, MasterUse};
 use crate::reply::{Done, Refusal};
 
@@ -16,6 +16,9 @@ const DAY_US: i64 = 86_400_000_000;
 /// A size in the register and one in the plan that differ by more than this part of it are not of one
 /// master (common practice, no source).
 const ANOTHER: i64 = 1000;
+
+/// A test bar that runs out by more than a millimetre is a slip of the pen (common practice, no source).
+const MOST_RUNOUT: Length = Length::from_picometres(1_000_000_000);
 
 impl Draft<'_> {
     /// `register gauge|master|block|bar NAME`.
@@ -47,18 +50,18 @@ impl Draft<'_> {
         let kept = before.as_ref();
         let size = asked.size.as_deref().map(|text| size(text, self.setup.unit)).transpose()?;
         let size = size.or_else(|| kept.and_then(|kept| kept.size));
-        let unit = size.map_or(self.setup.unit, |size| size.unit);
+        if asked.runout.is_some() && what != Equipment::Bar {
+            let hint = "write --size for what is long or thick";
+            return Err(Refusal::input("only a bar has a run-out", hint));
+        }
+        let runout =
+            asked.runout.as_deref().map(|text| runout(text, self.setup.unit)).transpose()?;
+        let runout = runout.or_else(|| kept.and_then(|kept| kept.runout));
+        let unit = runout.or(size).map_or(self.setup.unit, |size| size.unit);
         let uncertainty = uncertainty(asked, unit)?;
         let uncertainty = uncertainty.or_else(|| kept.and_then(|kept| kept.uncertainty));
-        if let (Some(size), Some(u)) = (size, uncertainty)
-            && u.picometres().saturating_mul(100) > size.length.picometres()
-        {
-            return Err(Refusal::input(
-                format!(
-                    "an uncertainty of more than a hundredth of the size {size} cannot be meant"
-                ),
-                "look at the point and the unit of both",
-            ));
+        if let (Some(size), Some(u)) = (size, uncertainty) {
+            believed(size, u)?;
         }
         let dated = asked.dated.as_deref().map(|text| day(text, "the date")).transpose()?;
         let due = asked.due.as_deref().map(|text| day(text, "the next date")).transpose()?;
@@ -67,21 +70,25 @@ impl Draft<'_> {
         let due = due
             .map(|(_, at)| Wall::from_micros(at.micros().saturating_add(DAY_US)))
             .or_else(|| kept.and_then(|kept| kept.due));
-        if let (Some((text, at)), Some(due)) =
-            (dated.as_deref().and_then(|text| day(text, "").ok()), due)
-            && due <= at
-        {
-            return Err(Refusal::input(
-                format!("the next date of {name} lies before the date of its certificate, {text}"),
-                "the certificate is good from its date to the next one",
-            ));
+        if let (Some(dated), Some(due)) = (dated.as_deref(), due) {
+            in_order(&name, dated, due)?;
         }
         let certificate =
             given(&asked.certificate).or_else(|| kept.and_then(|kept| kept.certificate.clone()));
         let serial = serial.or_else(|| kept.and_then(|kept| kept.serial.clone()));
         let retired = None;
-        let entry =
-            Registered { what, name, serial, certificate, dated, due, size, uncertainty, retired };
+        let entry = Registered {
+            what,
+            name,
+            serial,
+            certificate,
+            dated,
+            due,
+            size,
+            runout,
+            uncertainty,
+            retired,
+        };
         Ok(self.enter_in_the_register(entry))
     }
 
@@ -157,6 +164,28 @@ impl Draft<'_> {
     }
 }
 
+impl Draft<'_> {
+    /// The test bar that a check names, as the register has it now; `None` where it names none.
+    pub(crate) fn bar_of(&self, check: &Check) -> Result<Option<PinnedBar>, Refusal> {
+        let Some(name) = check.bar_name.as_ref() else { return Ok(None) };
+        let hint = format!("write it down: tenths register bar {name} --runout \"0.00002 in\"");
+        let Some(entry) = self.bench.shop.equipment(name.as_str(), Equipment::Bar) else {
+            return Err(Refusal::input(format!("bar {name} is not in the register"), hint));
+        };
+        if entry.runout.is_none() && entry.uncertainty.is_none() {
+            let text = format!("the register does not say how true bar {name} is");
+            return Err(Refusal::input(text, hint));
+        }
+        Ok(Some(PinnedBar {
+            name: name.clone(),
+            serial: entry.serial.clone(),
+            runout: entry.runout.map(|runout| runout.length),
+            uncertainty: entry.uncertainty,
+            due: entry.due,
+        }))
+    }
+}
+
 fn registered_name(text: &str) -> Result<Name, Refusal> {
     Name::new(text.trim()).map_err(|error| {
         let hint = "a short name as it stands on the box: ring-1500, b-1001";
@@ -173,6 +202,23 @@ fn size(text: &str, unit: Unit) -> Result<Quoted, Refusal> {
         return Err(Refusal::input(format!("a size of {text} is no size"), hint));
     }
     Ok(size)
+}
+
+/// The total reading of a bar, which may be zero.
+fn runout(text: &str, unit: Unit) -> Result<Quoted, Refusal> {
+    let hint = "write the total reading of its certificate: --runout \"0.00002 in\"";
+    let runout = Quoted::parse_with_unit(text, Some(unit))
+        .map_err(|error| Refusal::input(format!("the run-out: {error}"), hint))?;
+    if runout.length < Length::ZERO {
+        return Err(Refusal::input(format!("a run-out of {text} is less than zero"), hint));
+    }
+    if runout.length > MOST_RUNOUT {
+        return Err(Refusal::input(
+            format!("a bar with a run-out of {runout} tells nothing of a spindle"),
+            "look at the point and the unit",
+        ));
+    }
+    Ok(runout)
 }
 
 /// The standard uncertainty of the size: as it is given, or half of the expanded one of the certificate.
@@ -195,6 +241,28 @@ fn uncertainty(asked: &RegisterAsked, unit: Unit) -> Result<Option<Length>, Refu
     }
     let picometres = u.length.picometres();
     Ok(Some(Length::from_picometres(picometres / halves + picometres % halves)))
+}
+
+/// An uncertainty that is a hundredth of the size at most.
+fn believed(size: Quoted, u: Length) -> Result<(), Refusal> {
+    if u.picometres().saturating_mul(100) <= size.length.picometres() {
+        return Ok(());
+    }
+    let text =
+        format!("an uncertainty of more than a hundredth of the size {size} cannot be meant");
+    Err(Refusal::input(text, "look at the point and the unit of both"))
+}
+
+/// A next date behind the date of the certificate.
+fn in_order(name: &Name, dated: &str, due: Wall) -> Result<(), Refusal> {
+    let at = day(dated, "").ok().map(|(_, at)| at);
+    if at.is_none_or(|at| due > at) {
+        return Ok(());
+    }
+    Err(Refusal::input(
+        format!("the next date of {name} lies before the date of its certificate, {dated}"),
+        "the certificate is good from its date to the next one",
+    ))
 }
 
 /// A day as a person says it, with its first moment.

@@ -266,7 +266,8 @@ impl Draft<'_> {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
         let whole = verdict.word != Word::Incomplete && newest(&job, id);
-        let rate = warm::rate(&job, id).filter(|rate| whole && rate.alarms(check.half_width()));
+        let rate = warm::rate(&job, id)
+            .filter(|rate| whole && rate.alarms(check.half_width(), check.traps.heat));
         let length = check.traits().sizes;
         let said = rate.filter(|_| check.limits.is_some()).map(|rate| {
             if length {

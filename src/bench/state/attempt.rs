@@ -81,8 +81,8 @@ pub struct Attempt {
     pub verdict: Option<(Seq, Arc<Verdict>)>,
     /// The newest sweep, and the check as it was swept: with a position for each sample.
     pub(super) swept: Option<(Arc<Taps>, Arc<Check>)>,
-    /// The check with the master as the register had it when the attempt began.
-    pub(super) mastered: Option<Arc<Check>>,
+    /// The check with the master or the bar as the register had it when the attempt began.
+    pub(super) pinned: Option<Arc<Check>>,
 }
 
 /// A reading of an attempt, as it counts now.
@@ -141,7 +141,7 @@ impl Attempt {
             answered_in: None,
             verdict: None,
             swept: None,
-            mastered: None,
+            pinned: None,
         }
     }
 
@@ -162,7 +162,7 @@ impl Attempt {
     pub(super) fn own_check(&self) -> Option<&Check> {
         // A turn that was taken back leaves the check as in the plan.
         let swept = self.swept.as_ref().filter(|_| !self.filled.is_empty());
-        swept.map(|(_, check)| &**check).or(self.mastered.as_deref())
+        swept.map(|(_, check)| &**check).or(self.pinned.as_deref())
     }
 
     /// A turn was swept: its samples follow.

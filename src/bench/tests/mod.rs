@@ -20,6 +20,7 @@ mod scenarios;
 mod seats;
 mod standing;
 mod starts;
+mod thresholds;
 mod touches;
 mod turns;
 mod warm;

@@ -20,6 +20,7 @@ fn asked(what: Equipment, of: &str) -> RegisterAsked {
         dated: None,
         due: None,
         size: None,
+        runout: None,
         uncertainty: None,
         expanded: None,
     }

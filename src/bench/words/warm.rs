@@ -1,7 +1,7 @@
 //! The sentences on a part that still shrinks or grows.
 
 use ::words::fine;
-use judgement::{Rate, Reason};
+use judgement::{Rate, Reason, Times, Traps};
 use quantity::{Figure, Length, Quoted, Unit};
 
 use crate::fact::verdict::{SaidOf, Saying};
@@ -42,11 +42,19 @@ pub(crate) fn of_a_round(
     rate: Option<Rate>,
 ) -> Option<String> {
     let (rate, tolerance) = (rate?, check.half_width());
-    if rate.alarms(tolerance) {
+    if rate.alarms(tolerance, check.traps.heat) {
         return Some(of_a_round_that_walks(check, rate));
     }
-    let still = rate.is_still(duration(attempt)?, tolerance);
-    still.then(|| "It holds still: over a round less than a tenth of the limit.".to_owned())
+    let still = rate.is_still(duration(attempt)?, tolerance, check.traps.heat);
+    still.then(|| {
+        let share = share_of_the_limit(check.traps.heat);
+        format!("It holds still: over a round less than {share} of the limit.")
+    })
+}
+
+/// `a tenth`, or `0.2`.
+fn share_of_the_limit(heat: Times) -> String {
+    if heat == Traps::default().heat { "a tenth".to_owned() } else { heat.to_f64().to_string() }
 }
 
 /// `Readings fall by 0.00001 a minute: the part still shrinks, or the gauge drifts.`

@@ -124,6 +124,11 @@ impl Keys for CheckKeys<'_> {
         self.table.tables(key).into_iter().map(inner).collect()
     }
 
+    fn table(&self, key: &str) -> Option<Self> {
+        let table = self.table.table(key)?;
+        Some(Self { table, around: self.around, name: None })
+    }
+
     fn finish(self) {
         self.table.finish();
     }

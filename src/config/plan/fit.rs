@@ -159,10 +159,13 @@ fn doubts_of(
     // An assumed scatter says nothing about this gauge.
     let known = scatter.known != Known::Assumed;
     let returns = known && (check.closure || check.master == MasterUse::Both);
-    if returns && !(Closure { tolerance, scatter, resolution }).checks_its_own_return() {
+    if returns
+        && !(Closure { tolerance, scatter, resolution, times: check.traps.returns })
+            .checks_its_own_return()
+    {
         let text = format!("gauge \"{}\" cannot check its own return here", gauge.name);
-        let hint = "the limit for coming back, the larger of 3·√2·s and two steps, is more than half \
-                    the tolerance";
+        let hint = "the limit for coming back, the larger of returns·√2·s (traps; 3 is usual) and two \
+                    steps, is more than half the tolerance";
         doubts.push((line, text, hint));
     }
     doubts

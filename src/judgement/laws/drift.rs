@@ -1,7 +1,7 @@
 //! A line through three touches of one surface.
 
 use super::{Dice, moved, pm, times};
-use crate::{Drift, Part, ThreeTouches, in_the_middle_third};
+use crate::{Drift, Part, ThreeTouches, Traps, in_the_middle_third};
 use num_rational::Ratio;
 use proptest::prelude::*;
 use quantity::{Figure, Length};
@@ -10,7 +10,7 @@ const S: i64 = 152_400;
 
 fn through(shown: &[Length], middle: Ratio<i128>, s: i64) -> Option<Drift> {
     let shown = [shown[0], shown[1], shown[2]];
-    Drift::through(&ThreeTouches { shown, middle }, Part::stated(pm(s)))
+    Drift::through(&ThreeTouches { shown, middle }, Part::stated(pm(s)), &Traps::default())
 }
 
 /// A place in the order of touches, in hundredths.

@@ -2,9 +2,12 @@
 
 use super::{moved, pm, readings, uin};
 use crate::Part;
+use crate::Times;
 use crate::rate::{OnOneSpot, Rate};
 use proptest::prelude::*;
 use quantity::{Figure, Length};
+
+const TENTH: Times = Times::of_hundredths(10);
 
 /// The certified data set Norris of the NIST Statistical Reference Datasets (linear regression, 36
 /// observations; from memory, which its certified slope checks): response, predictor, in tenths.
@@ -142,8 +145,8 @@ proptest! {
         if let Some((one, other)) = rate(&spots).zip(rate(&turned)) {
             prop_assert!((one.a_minute() + other.a_minute()).abs() <= 0.0);
             let tolerance = Figure::from(uin(tolerance));
-            prop_assert_eq!(one.alarms(tolerance), other.alarms(tolerance));
-            prop_assert_eq!(one.is_still(1000, tolerance), other.is_still(1000, tolerance));
+            prop_assert_eq!(one.alarms(tolerance, TENTH), other.alarms(tolerance, TENTH));
+            prop_assert_eq!(one.is_still(1000, tolerance, TENTH), other.is_still(1000, tolerance, TENTH));
         }
     }
 
@@ -154,8 +157,8 @@ proptest! {
         if let Some((one, other)) = rate(&spots).zip(larger) {
             prop_assert_eq!((8.0 * one.a_minute()).to_bits(), other.a_minute().to_bits());
             let tolerances = [1, 8].map(|times| Figure::from(uin(times * tolerance)));
-            prop_assert_eq!(one.alarms(tolerances[0]), other.alarms(tolerances[1]));
-            prop_assert_eq!(one.is_still(500, tolerances[0]), other.is_still(500, tolerances[1]));
+            prop_assert_eq!(one.alarms(tolerances[0], TENTH), other.alarms(tolerances[1], TENTH));
+            prop_assert_eq!(one.is_still(500, tolerances[0], TENTH), other.is_still(500, tolerances[1], TENTH));
         }
     }
 
@@ -165,11 +168,11 @@ proptest! {
     ) {
         if let Some(rate) = rate(&spots) {
             let [wide, narrow] = [tolerance + tighter, tolerance].map(|of| Figure::from(uin(of)));
-            prop_assert!(!rate.alarms(wide) || rate.alarms(narrow));
-            prop_assert!(!rate.is_still(1000, narrow) || rate.is_still(1000, wide));
+            prop_assert!(!rate.alarms(wide, TENTH) || rate.alarms(narrow, TENTH));
+            prop_assert!(!rate.is_still(1000, narrow, TENTH) || rate.is_still(1000, wide, TENTH));
             // What five minutes change too much is not still over as long.
-            prop_assert!(!(rate.alarms(narrow) && rate.is_still(5000, narrow)));
-            prop_assert!(!rate.is_still(2000, narrow) || rate.is_still(1000, narrow));
+            prop_assert!(!(rate.alarms(narrow, TENTH) && rate.is_still(5000, narrow, TENTH)));
+            prop_assert!(!rate.is_still(2000, narrow, TENTH) || rate.is_still(1000, narrow, TENTH));
         }
     }
 
@@ -195,15 +198,15 @@ proptest! {
             rate(&[(0..touches).map(touch).collect()]).unwrap()
         };
         let tolerance = Figure::from(uin(50 * slope));
-        prop_assert!(!line(2).alarms(tolerance) && !line(3).alarms(tolerance), "a tie is none");
+        prop_assert!(!line(2).alarms(tolerance, TENTH) && !line(3).alarms(tolerance, TENTH), "a tie is none");
         let tighter = Figure::from(uin(50 * slope - 1));
-        prop_assert!(!line(2).alarms(tighter), "two touches");
+        prop_assert!(!line(2).alarms(tighter, TENTH), "two touches");
         // 3·u = 3·6/√(2·minutes²) = 12.7/minutes.
         let seen = 10 * slope * minutes > 128;
         if seen {
-            prop_assert!(line(3).alarms(tighter));
+            prop_assert!(line(3).alarms(tighter, TENTH));
         } else if 10 * slope * minutes < 127 {
-            prop_assert!(!line(3).alarms(tighter));
+            prop_assert!(!line(3).alarms(tighter, TENTH));
         }
         prop_assert_eq!(moved(&[line(3).shown()], 0), [uin(-slope)]);
     }

@@ -1,17 +1,19 @@
 //! Several touches on one spot.
 
 use super::{moved, pm, readings, times, uin};
-use crate::{Freedom, Known, Part, Repeats, Shown};
+use crate::{Freedom, Known, Part, Repeats, Shown, Times};
 use proptest::prelude::*;
 use quantity::Length;
 
+const USUAL: Times = Times::of_hundredths(470);
+
 fn stated(s: i64, step: i64) -> Repeats {
-    Repeats { scatter: Part::stated(pm(s)), resolution: pm(step) }
+    Repeats { scatter: Part::stated(pm(s)), resolution: pm(step), times: USUAL }
 }
 
 fn assumed(s: i64) -> Repeats {
     let scatter = Part { freedom: Freedom::TO_A_QUARTER, ..Part::assumed(pm(s)) };
-    Repeats { scatter, resolution: pm(1) }
+    Repeats { scatter, resolution: pm(1), times: USUAL }
 }
 
 fn spots(of: &[Vec<Length>]) -> Shown {
@@ -66,7 +68,7 @@ proptest! {
         prop_assert!(stated(s, step).limit(count + 1) >= limit);
         // What is less well known allows more.
         let scatter = Part { freedom: Freedom::of_degrees(9), ..Part::stated(pm(s)) };
-        let unsure = Repeats { scatter, resolution: pm(step) };
+        let unsure = Repeats { scatter, resolution: pm(step), times: USUAL };
         prop_assert!(unsure.limit(count) >= limit);
     }
 

@@ -120,7 +120,7 @@ impl<'a> Run<'a> {
             touch: self.of.noise_part(),
             stand: stated_or_nothing(self.bar.stand),
             seating: seats(self.of, station),
-            bar: stated_or_nothing(self.bar.bar),
+            bar: self.own_bar(),
         }
     }
 
@@ -330,7 +330,13 @@ impl<'a> Run<'a> {
     fn bar_is_assumed(&self) -> bool {
         let told =
             !self.stations.is_empty() && self.stations.iter().all(|one| self.bar_is_told(one));
-        self.bar.bar == Length::ZERO && !told
+        self.own_bar().known == Known::Assumed && !told
+    }
+
+    /// How true the bar is itself: by the register, or by the plan, which may say nothing.
+    fn own_bar(&self) -> Part {
+        let planned = stated_or_nothing(self.bar.bar);
+        self.of.check.bar_known.map_or(planned, Part::stated)
     }
 
     fn says_not_stated(&self) -> Vec<String> {
@@ -385,7 +391,7 @@ impl Station {
         let plan = *bar.stations.get(index)?;
         let touches = sweeps.iter().map(Circle::touches).min().unwrap_or(0);
         let sigma = split::sigma(seats(of, &plan).u(), of.touch_spread(), touches);
-        let split = Split::of(&axes, sigma, check.direction);
+        let split = Split::of(&axes, sigma, check.direction, check.traps.seatings);
         Some(Self { plan, sweeps, axes, split })
     }
 

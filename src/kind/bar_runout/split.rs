@@ -3,15 +3,11 @@
 use crate::Seatings;
 use crate::check::Direction;
 use geometry::{self, Offset};
-use judgement::Reason;
+use judgement::{Reason, Times};
 use quantity::{Figure, Length};
 
 use crate::figures::Repeat;
 use crate::judged::thousandths;
-
-/// Seatings disagree when they are further apart than this many σ: a length in two directions, each with
-/// σ, is longer once in 450 times (Rayleigh, exp(−3.5²/2)).
-const APART: f64 = 3.5;
 
 /// The bar differs from a perfect one when its offset is more than this many of its own σ: a perfect bar
 /// looks further off once in 20 times (Rayleigh, exp(−2.44²/2)).
@@ -35,21 +31,29 @@ pub(super) struct Split {
 impl Split {
     /// Works out both from the offsets of all seatings in order, angles as on the metal. `sigma` is the
     /// standard uncertainty of one offset in either direction, picometres: √(seating² + 2·s²/N).
-    pub(super) fn of(axes: &[Offset], sigma: f64, direction: Direction) -> Option<Self> {
+    ///
+    /// Seatings disagree when they are further apart than `apart` σ, usually 3.5: a length in two
+    /// directions, each with σ, is longer once in 450 times (Rayleigh, exp(−3.5²/2)).
+    pub(super) fn of(
+        axes: &[Offset],
+        sigma: f64,
+        direction: Direction,
+        apart: Times,
+    ) -> Option<Self> {
+        let limit = apart.to_f64() * sigma;
         match *axes {
-            [at_0, at_180, again] => Self::of_three([at_0, at_180, again], sigma),
+            [at_0, at_180, again] => Self::of_three([at_0, at_180, again], sigma, limit),
             [at_0, at_90, at_180, at_270] => {
-                Self::of_four([at_0, at_90, at_180, at_270], sigma, direction)
+                Self::of_four([at_0, at_90, at_180, at_270], (sigma, limit), direction)
             }
             _ => None,
         }
     }
 
     /// The third seating repeats the first: their difference has √2·σ in either direction.
-    fn of_three([at_0, at_180, again]: [Offset; 3], sigma: f64) -> Option<Self> {
+    fn of_three([at_0, at_180, again]: [Offset; 3], sigma: f64, limit: f64) -> Option<Self> {
         let both = geometry::reversal(at_0, at_180, again);
-        let limit = APART * std::f64::consts::SQRT_2 * sigma;
-        let repeat = repeat(both.repeat.amount(), limit)?;
+        let repeat = repeat(both.repeat.amount(), std::f64::consts::SQRT_2 * limit)?;
         // Half the difference of two has σ/√2.
         let bar_is_told = both.bar.amount() > TOLD / std::f64::consts::SQRT_2 * sigma;
         let (spindle, bar) = (both.spindle, both.bar);
@@ -58,10 +62,13 @@ impl Split {
 
     /// Half the sum of opposite seatings is the spindle, half the difference is the bar. Either pair gives
     /// both, and the difference of the two results has σ in either direction.
-    fn of_four(axes: [Offset; 4], sigma: f64, direction: Direction) -> Option<Self> {
+    fn of_four(
+        axes: [Offset; 4],
+        (sigma, limit): (f64, f64),
+        direction: Direction,
+    ) -> Option<Self> {
         let quarters = quarters(axes, direction);
         let (sums, differences) = (quarters.sums.amount(), quarters.differences.amount());
-        let limit = APART * sigma;
         Some(Self {
             spindle: quarters.spindle,
             bar: quarters.bar,

@@ -1,8 +1,9 @@
 //! How a check is touched: gauge, set-up, positions.
 
+use judgement::Traps;
 use quantity::{Length, Name, Quoted};
 
-use super::{At, Keys, positive, proof};
+use super::{At, Keys, positive, proof, traps};
 use crate::check::{Advance, Direction, Holding, Moves, Reads, Surface};
 use crate::plan::PartKind;
 use crate::traits::Traits;
@@ -39,6 +40,7 @@ pub(crate) struct Setting {
     pub(crate) closure: bool,
     pub(crate) middle: bool,
     pub(crate) odds: u32,
+    pub(crate) traps: Traps,
     pub(crate) down: Option<String>,
     pub(crate) face: Option<String>,
     pub(crate) reads: Reads,
@@ -111,6 +113,7 @@ pub(crate) fn read(
         keys.one_of("direction", &DIRECTIONS).map_or(Direction::CounterClockwise, |at| at.value);
     let closure = if goes == Goes::Once { None } else { keys.boolean("closure") };
     let odds = odds(keys);
+    let traps = traps::read(keys);
     let down = keys.string("down").map(|face| face.value);
     let face = keys.string("face").map(|face| face.value);
     let passes = if goes.on_circles() { passes(keys) } else { 1 };
@@ -159,6 +162,7 @@ pub(crate) fn read(
         closure,
         middle,
         odds,
+        traps,
         down,
         face,
         reads,
@@ -175,6 +179,7 @@ pub fn common(keys: &impl Keys) {
     keys.boolean("closure");
     keys.boolean("middle");
     odds(keys);
+    traps::read(keys);
     for key in ["down", "face", "found"] {
         keys.string(key);
     }

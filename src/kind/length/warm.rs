@@ -1,6 +1,6 @@
 //! The temperatures of a part and its master, and what they do to a length.
 
-use judgement::Limits;
+use judgement::{Limits, Times};
 use num_rational::Ratio;
 use quantity::{Figure, Length, Unit};
 use words::fine;
@@ -11,21 +11,18 @@ use crate::judged::number;
 use crate::plan::CheckAt;
 use crate::series::Beside;
 
-/// The share of the tolerance that heat may come to, one in so many (from memory of the trade).
-const TENTH: i64 = 10;
-
 /// How much heat a length may hold and be judged.
 pub(super) struct Allowed {
-    /// A tenth of the tolerance; `None` where nothing is judged.
+    /// So much of the tolerance, usually a tenth (from memory of the trade); `None` where nothing is judged.
     heat: Option<Figure>,
     /// The whole length.
     length: Length,
 }
 
 impl Allowed {
-    /// Of a length with these limits.
-    pub(super) fn of(limits: Option<Limits>, length: Length) -> Self {
-        Self { heat: limits.map(|limits| limits.half_width() / TENTH), length }
+    /// Of a length with these limits; `heat` is the share of the tolerance that heat may come to.
+    pub(super) fn of(limits: Option<Limits>, length: Length, heat: Times) -> Self {
+        Self { heat: limits.map(|limits| heat.of(limits.half_width())), length }
     }
 
     /// Whether this is more.
@@ -34,7 +31,7 @@ impl Allowed {
     }
 
     /// How many degrees of a difference that works by this expansion it allows, in tenths, rounded down:
-    /// T/(10·α·L).
+    /// that share of T, over α·L.
     fn degrees(&self, expansion: Ratio<i128>) -> Option<Ratio<i128>> {
         let expansion = expansion.max(-expansion);
         let heat = self.heat.filter(|_| expansion > Ratio::ZERO && self.length > Length::ZERO)?;

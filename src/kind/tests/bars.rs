@@ -118,6 +118,15 @@ fn a_third_seating_that_does_not_repeat_splits_nothing() {
     says(&found, "the third seating lies");
 }
 
+/// 57.0 apart: 3.5·√2·√(10² + 2/12·6²) = 51.0, with 4 in place of 3.5 it is 58.2.
+#[test]
+fn how_far_seatings_may_lie_apart_is_set_by_its_threshold() {
+    let check = run(bar(vec![station("3", "0.0002", "0.00001")], Seatings::Three));
+    let seatings = judgement::Times::of_hundredths(400);
+    let wide = Check { traps: judgement::Traps { seatings, ..check.traps }, ..check };
+    assert_eq!(judged(&read(&wide, &[AT_0, AT_180, SLIPPED])).reasons, []);
+}
+
 #[test]
 fn four_seatings_tell_both_twice() {
     let found = seated(&[AT_0, AT_90, AT_180, AT_270], Seatings::Four);

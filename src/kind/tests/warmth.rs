@@ -159,3 +159,15 @@ fn a_length_without_a_limit_has_no_heat_that_withholds_it() {
     // 138 a degree over ten.
     near(microinch(found.figures.to_20_c.unwrap()), 1380.0, 0.01);
 }
+
+/// 0.4 °C are 55 µin; a tenth of the tolerance is 50, a fifth 100.
+#[test]
+fn how_much_heat_withholds_a_length_is_set_by_its_threshold() {
+    let check = length([crate::steel(); 2], "0.0005");
+    let found = |hundredths| {
+        let heat = judgement::Times::of_hundredths(hundredths);
+        let traps = judgement::Traps { heat, ..check.traps };
+        is_withheld(&judge(&Check { traps, ..check.clone() }, [204, 200]))
+    };
+    assert!(found(10) && !found(20));
+}

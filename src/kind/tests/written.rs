@@ -209,6 +209,11 @@ impl Keys for Written {
         tables.map(own).collect()
     }
 
+    fn table(&self, key: &str) -> Option<Self> {
+        let table = self.table.get(key)?.as_table()?.clone();
+        Some(Self { table, part: self.part, told: Rc::clone(&self.told) })
+    }
+
     fn finish(self) {}
 
     fn unit(&self) -> Unit {

@@ -86,6 +86,7 @@ pub(super) fn register(rows: &mut Rows) {
         dated: None,
         due: None,
         size: None,
+        runout: None,
         uncertainty: None,
         retired: None,
     };
@@ -103,6 +104,7 @@ pub(super) fn register(rows: &mut Rows) {
     let out = Registered {
         what: Equipment::Bar,
         name: name("bar-3"),
+        runout: Some(inch("0.00002")),
         retired: Some("bent".to_owned()),
         ..bare
     };

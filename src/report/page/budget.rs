@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::model::{Go, Model};
 use super::text::target;
 use ::record::VerdictRecord;
+use bench::words::source_of;
 use judgement::Budget;
 use words::{ShareTold, degrees_of_freedom, shares, standard_uncertainty};
 
@@ -32,11 +33,13 @@ fn table(model: &Model<'_>, go: &Go<'_>, record: &VerdictRecord) -> Markup {
     let expanded = budget.expanded();
     let spread = record.verdict.told(unit).uncertainty.unwrap_or_default();
     let heads = ShareTold::HEADS;
+    let attempt = model.facts.state.attempts.get(&go.id);
+    let source = |share| source_of(attempt?, share);
     html! {
         div.wide { table.shares {
             caption { (target(record.part.as_str(), record.check.as_str())) ", in " (unit.plural()) }
             thead { tr { @for head in heads { th scope="col" { (head) } } } }
-            tbody { @for share in shares(&budget, unit) {
+            tbody { @for share in shares(&budget, unit, source) {
                 @let [share, size, touches, counts, adds, known, df] = share.cells();
                 tr {
                     th scope="row" { (share) }

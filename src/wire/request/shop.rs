@@ -28,6 +28,7 @@ pub(super) fn command(what: &str, fields: &mut Fields) -> Result<Option<Command>
             dated: fields.maybe_text("dated")?,
             due: fields.maybe_text("due")?,
             size: fields.maybe_text("size")?,
+            runout: fields.maybe_text("runout")?,
             uncertainty: fields.maybe_text("uncertainty")?,
             expanded: fields.maybe_text("expanded")?,
         })),
@@ -59,12 +60,13 @@ pub(super) fn object(command: &Command) -> Option<Value> {
             dated,
             due,
             size,
+            runout,
             uncertainty,
             expanded,
         } = &**asked;
         return Some(json!({
             "request": "register", "what": what.text(), "name": name, "serial": serial,
-            "certificate": certificate, "dated": dated, "due": due, "size": size,
+            "certificate": certificate, "dated": dated, "due": due, "size": size, "runout": runout,
             "uncertainty": uncertainty, "expanded": expanded,
         }));
     }
@@ -100,6 +102,7 @@ pub(super) fn commands() -> Vec<Command> {
             dated: some("2026-03-01"),
             due: some("2027-03-01"),
             size: some("0.1000 in"),
+            runout: some("0.00002 in"),
             uncertainty: None,
             expanded: some("-1"),
         })),

@@ -111,6 +111,21 @@ stored! {
         pub due: Option<Wall>,
     }
 
+    /// A test bar of the register as it was when an attempt began.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct PinnedBar {
+        /// Its name.
+        pub name: Name,
+        /// Its serial number.
+        pub serial: Option<String>,
+        /// Its own total reading, by its certificate.
+        pub runout: Option<Length>,
+        /// The standard uncertainty of that.
+        pub uncertainty: Option<Length>,
+        /// The first moment of the day after which its certificate no longer counts.
+        pub due: Option<Wall>,
+    }
+
     /// A gauge, a master, a block or a bar, as it was written down. The newest entry of a name counts.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Registered {
@@ -128,7 +143,9 @@ stored! {
         pub due: Option<Wall>,
         /// Its size.
         pub size: Option<Quoted>,
-        /// The standard uncertainty of that size.
+        /// Of a bar: its own total reading.
+        pub runout: Option<Quoted>,
+        /// The standard uncertainty of that size; of a bar that of its own total reading.
         pub uncertainty: Option<Length>,
         /// Why it is out of use; `None` while it is in use.
         pub retired: Option<String>,
@@ -201,6 +218,21 @@ impl Registered {
     pub fn last_day(&self) -> Option<String> {
         let day = Wall::from_micros(self.due?.micros().saturating_sub(1));
         day.to_string().get(..10).map(str::to_owned)
+    }
+}
+
+impl PinnedBar {
+    /// The standard uncertainty that it adds to a total reading: √(runout²/2 + u²).
+    ///
+    /// The total reading of a spindle changes by that of the bar times the cosine of the angle between
+    /// both, which nobody knows; the mean square of a cosine is a half.
+    #[must_use]
+    pub fn u(&self) -> Length {
+        let square = |length: Option<Length>| {
+            length.map_or(0, |one| u128::from(one.picometres().unsigned_abs()).saturating_pow(2))
+        };
+        let square = square(self.runout).div_ceil(2).saturating_add(square(self.uncertainty));
+        Part { square, ..Part::stated(Length::ZERO) }.u()
     }
 }
 

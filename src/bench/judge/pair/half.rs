@@ -108,13 +108,16 @@ impl Half<'_> {
         let Some(tolerance) = tolerance else { return found };
         let (reading, resolution) = (&self.touched.reading, self.step);
         let (u, scatter) = (reading.whole().u(), reading.scatter());
-        let limit = Closure { tolerance, scatter, resolution };
+        let traps = &self.check.traps;
+        let limit = Closure { tolerance, scatter, resolution, times: traps.returns };
         let off = |one: &&Attempt| closure_difference(self.check, one);
         let open = self.tries.iter().filter_map(off).any(|off| !limit.holds(off));
         let differ = |position: u32| {
             let lengths = lengths_at(self.check, &self.tries, position);
             let newest = lengths.last().copied().unwrap_or(Figure::ZERO);
-            lengths.iter().any(|one| judgement::tries_differ(*one - newest, tolerance, u))
+            lengths
+                .iter()
+                .any(|one| judgement::tries_differ(*one - newest, tolerance, (u, traps.tries)))
         };
         let also = [
             (judgement::too_coarse(resolution, tolerance), Reason::GaugeTooCoarse),

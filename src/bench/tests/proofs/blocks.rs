@@ -22,6 +22,7 @@ fn entry(what: Equipment, of: &str) -> Registered {
         dated: None,
         due: None,
         size: None,
+        runout: None,
         uncertainty: None,
         retired: None,
     }

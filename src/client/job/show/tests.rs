@@ -76,6 +76,7 @@ fn answered(check: u16, number: u32, began: u64, text: &str) -> [Body; 3] {
             unproven: None,
             withheld: false,
             master: None,
+            bar: None,
         }),
         shown: None,
         remark: None,
