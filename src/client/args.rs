@@ -25,6 +25,7 @@ use super::master::MasterArgs;
 use super::measure::MeasureArgs;
 use super::note::NoteArgs;
 use super::person::PersonArgs;
+use super::plan::PlanCommand;
 use super::prove::ProveArgs;
 use super::record::RecordArgs;
 use super::register::RegisterArgs;
@@ -64,6 +65,8 @@ pub(crate) enum Command {
     /// Check the configuration
     #[command(subcommand)]
     Config(ConfigCommand),
+    /// Show what stands between you and a reading, each with its remedy; exit code 1 if anything does
+    Doctor,
     /// Show whether everything is well, worst first
     Status,
     /// Open, use, list, show, close or reopen a job
@@ -126,6 +129,9 @@ pub(crate) enum Command {
     Study(StudyArgs),
     /// Print the sheet of codes of a job, for a scanner at the bench
     Sheet(SheetArgs),
+    /// List, show or write plans
+    #[command(subcommand)]
+    Plan(PlanCommand),
     /// List the serial ports, and find out how a gauge talks
     #[command(subcommand)]
     Gauge(GaugeCommand),

@@ -59,6 +59,12 @@ pub(crate) fn loaded_telling_all(global: &Global) -> Result<Loaded, Failure> {
     checked.loaded.ok_or_else(|| unusable(&checked.findings))
 }
 
+/// The checked configuration, without a word on what may be wrong with plans.
+pub(crate) fn loaded(global: &Global) -> Result<Loaded, Failure> {
+    let checked = config::load(&config_path(global)?);
+    checked.loaded.ok_or_else(|| unusable(&checked.findings))
+}
+
 fn unusable(findings: &[Finding]) -> Failure {
     let errors: Vec<_> = findings.iter().filter(|finding| finding.is_error()).collect();
     let first = errors.first().map_or_else(String::new, |finding| format!("{finding}"));

@@ -17,6 +17,7 @@ mod completions;
 mod config_check;
 mod confirm;
 mod demo;
+mod doctor;
 mod enter;
 mod evaluate;
 mod export;
@@ -35,6 +36,7 @@ mod moment;
 mod next;
 mod note;
 mod person;
+mod plan;
 mod progress;
 mod prove;
 mod query;
@@ -130,6 +132,7 @@ fn needs_the_file(command: &Command) -> Option<&'static str> {
         (matches!(command, Command::Demo(_)), "demo"),
         (matches!(command, Command::Config(_)), "config check"),
         (matches!(command, Command::Gauge(_)), "gauge"),
+        (matches!(command, Command::Plan(_)), "plan"),
     ];
     those.into_iter().find_map(|(is, name)| is.then_some(name))
 }
@@ -146,6 +149,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Serve => serve::run(global),
         Command::Demo(demo) => demo.run(),
         Command::Config(ConfigCommand::Check) => config_check::run(global),
+        Command::Doctor => doctor::run(global),
         Command::Status => status::run(global),
         Command::Job(command) => job::run(global, command),
         Command::Measure(args) => measure::run(global, args),
@@ -176,6 +180,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Evaluate(args) => args.run(global),
         Command::Study(args) => study::run(global, &args),
         Command::Sheet(args) => sheet::run(global, &args),
+        Command::Plan(command) => plan::run(global, command),
         Command::Gauge(command) => gauge::run(global, command),
         Command::Export(args) => export::run(global, &args),
         Command::Import(args) => import::run(global, &args),

@@ -132,6 +132,14 @@ fn line_in_bench(path: &Path, key: &str) -> Option<String> {
     values.next()
 }
 
+/// The folder of the plans of a bench, as its `bench.toml` names it, whatever else is wrong there.
+#[must_use]
+pub fn plans_folder(path: &Path) -> PathBuf {
+    let full = absolute(path).unwrap_or_else(|_| path.to_owned());
+    let written = line_in_bench(&full, "plans").unwrap_or_else(|| "plans".to_owned());
+    beside(full.parent().unwrap_or(Path::new("/")), &written)
+}
+
 /// Reads only the sounds at the bench; the usual ones where that is not possible.
 #[must_use]
 pub fn sound_of(path: &Path) -> Sound {

@@ -20,7 +20,7 @@ pub use drop::{Complete, Drop, Tags};
 pub use finding::{Finding, Level};
 pub use load::{
     Checked, Loaded, Whereabouts, check_all, likely_states, likely_unit, load, load_in, people_of,
-    sound_of, whereabouts,
+    plans_folder, sound_of, whereabouts,
 };
 pub use place::{MACHINE_CONFIG, MACHINE_STATE, NotFound, SOCKET, Surroundings};
 pub use plan::parse_plan;

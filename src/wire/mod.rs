@@ -10,10 +10,12 @@ mod bundle;
 mod caller;
 pub mod code;
 mod comparison;
+mod doctor;
 mod evaluation;
 mod feed;
 mod finding;
 mod job;
+mod plan;
 mod port;
 mod proof;
 mod published;
@@ -47,6 +49,7 @@ pub use comparison::{
     ChangeLine, ChangeWord, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine,
     FoundSideLine, InJobLine, NewPartLine, comparison_line,
 };
+pub use doctor::{DoctorLine, Found, doctor_line};
 pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,
 };
@@ -54,6 +57,7 @@ pub use feed::{Anew, Begins, FeedLine, Happening, feed_line, storage_line, tail_
 pub use feed::{Said, ToldLine, parse_said};
 pub use finding::finding_line;
 pub use job::{CheckStanding, JobLine, JobShown, JobState, LeftOutLine, job_show_line};
+pub use plan::{PlanCheckLine, PlanLine, plan_line};
 pub use port::{HeardLine, PortLine, heard_line, port_line};
 pub use proof::{NextLift, ProofLine, gauge_history_line};
 pub use published::Published;

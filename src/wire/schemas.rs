@@ -18,8 +18,8 @@ use super::reply::{DoneLine, Hello, Refused};
 use super::study::StudyLine;
 use super::text::Called;
 use super::{
-    AlertLine, ComparisonLine, FeedLine, HeardLine, PortLine, ReadingLine, Status, VerdictLine,
-    View,
+    AlertLine, ComparisonLine, DoctorLine, FeedLine, HeardLine, PlanLine, PortLine, ReadingLine,
+    Status, VerdictLine, View,
 };
 
 /// The note in every schema file.
@@ -36,6 +36,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<AlertLine>("alert/1"),
         line::<BackupLine<'_>>("backup/1"),
         line::<ComparisonLine>("comparison/1"),
+        line::<Called<DoctorLine>>("doctor/1"),
         line::<Refused<'_>>("error/1"),
         line::<Called<EvaluationLine>>("evaluation/1"),
         line::<ExportLine<'_>>("export/1"),
@@ -47,6 +48,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<Hello>("hello/1"),
         line::<ImportLine<'_>>("import/1"),
         line::<JobLine<'_>>("job/1"),
+        line::<Called<PlanLine>>("plan/1"),
         line::<Called<PortLine>>("port/1"),
         line::<ReadingLine>("reading/1"),
         line::<RestoreLine<'_>>("restore/1"),

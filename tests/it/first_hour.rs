@@ -153,3 +153,114 @@ fn a_gauge_that_is_heard_is_added_below_what_stands_there() {
     let left = fs::read_dir(bench.path("")).unwrap().flatten();
     assert!(left.into_iter().all(|one| !one.file_name().to_string_lossy().starts_with(".bench-")));
 }
+
+#[test]
+fn plans_are_listed_shown_and_written() {
+    let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
+    fs::write(bench.path("plans/bad.toml"), "name = 3\n").unwrap();
+    let said = [
+        "plan",
+        "new",
+        "spacer",
+        "--radius",
+        "1.5",
+        "--check",
+        "ring/face-a=parallelism:0.0001",
+        "--check",
+        "ring/face-b=flatness:0.0001",
+        "--check",
+        "ring/length=length:0.999..1.001",
+        "--check",
+        "shaft/pilot=runout:0.0002 in",
+        "--check",
+        "nut/torque=entry",
+    ];
+    let told = bench.ok(&said);
+    assert!(told.contains("job open NAME --plan spacer"), "{told}");
+    bench.ok(&["plan", "new", "copy", "--like", "ring"]);
+
+    let told = bench.refused(2, &said);
+    assert!(told.contains("is there already; nothing was written"), "{told}");
+    for (check, named) in [
+        ("ring/face-a=parallelism", "has no limit"),
+        ("ring=parallelism:0.0001", "PART/CHECK=MEASURES:LIMIT"),
+        ("ring/a=levelness:0.0001", "one of length, thickness-variation, parallelism"),
+        ("ring/a=length:0.0001", "a size has min..max"),
+        ("ring/a=parallelism:0,0001", "0,0001"),
+    ] {
+        let told = bench.refused(2, &["plan", "new", "other", "--radius", "1", "--check", check]);
+        assert!(told.contains(named), "{check}: {told}");
+        assert!(!bench.path("plans/other.toml").exists());
+    }
+
+    let lines = bench.lines(&["plan", "list"]);
+    let names: Vec<&str> = lines.iter().map(|line| line["plan"].as_str().unwrap()).collect();
+    assert_eq!(names, ["bad", "copy", "held", "spacer"]);
+    lines.iter().for_each(crate::schemas::hold);
+    assert!(lines[0]["error"].is_string() && lines[3]["checks"].as_array().unwrap().len() == 5);
+    assert_eq!(lines[3]["checks"][2]["limits"], "0.999 to 1.001");
+
+    let shown = bench.ok(&["plan", "show", "spacer"]);
+    for part in
+        ["ring/face-a", "parallelism", "0.0001", "plate", "counter-clockwise", "shaft/pilot"]
+    {
+        assert!(shown.contains(part), "{part}: {shown}");
+    }
+    let told = bench.refused(2, &["plan", "show", "spacers"]);
+    assert!(told.contains("there are: copy, held, spacer"), "{told}");
+    let told = bench.refused(2, &["plan", "show", "bad"]);
+    assert!(told.contains("has an error"), "{told}");
+}
+
+#[test]
+fn what_stands_in_the_way_is_named_with_its_remedy() {
+    let more = "[[gauge]]\nname = \"old\"\nkind = \"dial\"\nunit = \"in\"\nresolution = \"0.0001 in\"\n\
+                calibration_due = 2020-01-31\n[[drop]]\nname = \"logger\"\nfolder = \"{dir}/drop\"\n\
+                gauge = \"old\"\ntags = \"active\"\ncolumns = { value = \"Value\" }\n[sound]\nplayer = \"no-such-player -q\"\n";
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more, plan: RING_PLAN });
+    let looked = |bench: &Bench, exit: i32| {
+        let output = bench.run(&["doctor", "--json"]);
+        assert_eq!(output.status.code(), Some(exit), "{output:?}");
+        let text = String::from_utf8(output.stdout).unwrap();
+        let lines: Vec<serde_json::Value> =
+            text.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+        lines.iter().for_each(crate::schemas::hold);
+        lines
+    };
+    let found = |lines: &[serde_json::Value], about: &str, text: &str| {
+        let of = |line: &&serde_json::Value| {
+            line["about"] == about && line["text"].as_str().unwrap().contains(text)
+        };
+        let line = lines.iter().find(of).unwrap_or_else(|| panic!("{about} {text}: {lines:#?}"));
+        let remedy = line["remedy"].as_str().unwrap_or("").to_owned();
+        (line["found"].as_str().unwrap().to_owned(), remedy)
+    };
+    let lines = looked(&bench, 1);
+    let (how, remedy) = found(&lines, "service", "does not run");
+    assert_eq!((how.as_str(), remedy.as_str()), ("wrong", "start it with: tenths serve"));
+    assert_eq!(found(&lines, "configuration", "TENTHS_CONFIG").0, "well");
+    assert_eq!(found(&lines, "calibration", "old is ").0, "wrong");
+    assert_eq!(found(&lines, "sound", "no-such-player is not found").0, "look");
+    assert_eq!(found(&lines, "port", "is in use by").0, "wrong", "the test holds it, too");
+    assert_eq!(found(&lines, "folder", "logger").0, "well");
+
+    // Everything that can be mended here is mended.
+    bench.start();
+    bench.plate.unplug();
+    fs::remove_dir(bench.path("drop")).unwrap();
+    let lines = looked(&bench, 1);
+    assert_ne!(found(&lines, "service", "it runs as").0, "wrong");
+    assert_eq!(found(&lines, "port", "is not there").0, "wrong");
+    assert_eq!(found(&lines, "folder", "cannot be read").0, "wrong");
+    let said = bench.run(&["doctor"]);
+    let said = String::from_utf8(said.stdout).unwrap();
+    assert!(said.contains("WRONG port") && said.contains("3 things stand in the way."), "{said}");
+
+    // Nobody needs a configuration to be told that there is none.
+    let mut nowhere = Command::new(env!("CARGO_BIN_EXE_tenths"));
+    nowhere.arg("doctor").env("HOME", bench.path("home")).env_remove("TENTHS_CONFIG");
+    let output =
+        nowhere.env_remove("XDG_CONFIG_HOME").current_dir(bench.path("")).output().unwrap();
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert!(said.contains("write one with: tenths init"), "{said}");
+}

@@ -283,6 +283,8 @@ fn without_a_service(seen: &mut Seen, bench: &Bench) {
     }
     seen.output(&listen.wait_with_output().unwrap());
     seen.run(bench, "port/1", &["gauge", "list"]);
+    seen.run(bench, "plan/1", &["plan", "list"]);
+    seen.run(bench, "doctor/1", &["doctor"]);
     let path = bench.path("points.csv");
     let file = path.to_str().unwrap();
     for (measures, points) in POINTS {
