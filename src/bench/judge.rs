@@ -146,6 +146,10 @@ fn add_what_changed(job: &Job, id: Seq, tries: &Tries, judged: &mut Judged) {
         judged.figures.as_read = figure::as_read(job, id, tries);
         judged.says.push(walked::taken_out(judged, (check, attempt), newest));
     }
+    if let Some(without) = figure::without_drift(job, id, tries) {
+        judged.figures.without_drift = Some(without);
+        judged.says.push(walked::without_drift(judged, check, without));
+    }
     let rate = warm::rate(job, id);
     if !check.traits().sizes {
         judged.says.extend(words::warm::of_a_round((check, attempt), rate));

@@ -50,6 +50,9 @@ use super::length::SizeJudged;
         as_read: Option<Figure>,
         /// The even drift that was taken out, from the first to the last touch that showed it.
         drift: Option<Figure>,
+        /// What the judged figure of a round that did not close would be, had all of that been an even drift: shown,
+        /// never judged.
+        without_drift: Option<Figure>,
         /// What was taken off a length to bring it to 20 °C.
         to_20_c: Option<Figure>,
         /// Mean of the outermost circle minus mean of the innermost.

@@ -94,7 +94,7 @@ const BEHIND: &[&str] = &["by", "touches", "repeat_pairs", "repeat_df"];
 
 /// Figures that were added after the columns were fixed, and those after them.
 const LATER: [&str; 2] = ["figures.zero_walk", "figures.zero"];
-const LAST: [&str; 2] = ["figures.as_read", "figures.drift"];
+const LAST: [&str; 3] = ["figures.as_read", "figures.drift", "figures.without_drift"];
 
 /// The columns of jobs: paths into `job/1`.
 pub const JOB_COLUMNS: &[&str] =

@@ -87,6 +87,21 @@ fn a_zero_that_climbed_is_not_judged_and_its_sign_is_told() {
     ] {
         assert!(says(&last, sentence), "{sentence}: {last}");
     }
+    // In a hurry the line is one in the order of touches: the master, eight positions, position 0, the master,
+    // so 80·k/10 out of 10, 10, 30 …: 2, −6, 6, 8, 0, 12, 14, 6.
+    near(&last["figures"]["without_drift"], 20.0, 0.001);
+    let told = "Had all of it been an even drift, it would be 0.00002. That is shown, not judged.";
+    assert!(says(&last, told), "{last}");
+    assert!(bench.ok(&["report", "s1"]).contains(told));
+    assert!(
+        bench
+            .ok(&["verdicts", "s1", "--csv"])
+            .lines()
+            .next()
+            .unwrap()
+            .ends_with("figures.without_drift")
+    );
+    bench.ok(&["verify"]);
 }
 
 /// Nine steps from position 0 to its return, the touch in the middle at the fourth of them.

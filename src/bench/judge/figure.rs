@@ -6,7 +6,7 @@ use quantity::{Figure, Length};
 use crate::fact::row::State;
 use crate::fact::seq::Seq;
 use crate::judge::returns::is_a_slip;
-use crate::judge::tries::{Tries, combine, combine_as_read, earlier_tries};
+use crate::judge::tries::{Tries, combine, combine_as_if_even, combine_as_read, earlier_tries};
 use crate::judge::{pair, zero};
 use crate::plan::{Beside, Check, CheckAt, Judged, Pair, Stand};
 use crate::state::{Attempt, Job, Touched};
@@ -20,6 +20,12 @@ pub(super) fn characteristic(job: &Job, id: Seq, tries: &Tries) -> Judged {
 /// The judged figure of the readings as they were read, with an even drift in them.
 pub(super) fn as_read(job: &Job, id: Seq, tries: &Tries) -> Option<Figure> {
     let tries = combine_as_read(job, id, tries);
+    tries.check.measures.figure(&tries, &InJob { job, id, tries: &tries })
+}
+
+/// The judged figure as if all that did not come back had been an even drift; `None` where nothing says so.
+pub(super) fn without_drift(job: &Job, id: Seq, tries: &Tries) -> Option<Figure> {
+    let tries = combine_as_if_even(job, id, tries)?;
     tries.check.measures.figure(&tries, &InJob { job, id, tries: &tries })
 }
 

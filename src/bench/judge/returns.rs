@@ -107,6 +107,13 @@ pub(crate) fn closed(check: &Check, attempt: &Attempt) -> bool {
         && master_came_back(check, attempt)
 }
 
+/// Whether position 0 or the master came back so far off that the verdict is withheld for it.
+pub(crate) fn walked(check: &Check, attempt: &Attempt) -> bool {
+    let limit = master_limit(check, attempt);
+    let master = walk_beside_drift(check, attempt).is_some_and(|off| !limit.holds(off));
+    came_back_off(check, attempt) || master
+}
+
 /// Whether the needle was watched over the whole turn, so that nothing was missed between touches.
 pub(crate) fn reads_the_whole_turn(check: &Check, attempt: &Attempt) -> bool {
     attempt.watched().is_some() || check.total_only()

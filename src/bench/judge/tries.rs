@@ -82,6 +82,12 @@ impl<'a> Try<'a> {
         Self::above(&Zero::of_try(check, attempt).without_drift(check), check, id, attempt)
     }
 
+    /// The same with an even drift taken out of a try that did not come back, as if there had been one.
+    fn as_if_even(check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
+        let zero = Zero::as_if_even(check, attempt);
+        Self::above(&zero.unwrap_or_else(|| Zero::of_try(check, attempt)), check, id, attempt)
+    }
+
     fn above(zero: &Zero, check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
         // The sign of a total has no meaning.
         let total = is_total(check, attempt);
@@ -192,6 +198,17 @@ pub(super) fn combine<'a>(
 /// The same, with every reading as it was read: with an even drift in it.
 pub(super) fn combine_as_read<'a>(job: &'a Job, id: Seq, tries: &Tries<'a>) -> Tries<'a> {
     combined(job, (id, tries.attempt), tries.check, Try::as_read)
+}
+
+/// The same, as if all that did not come back had been an even drift; `None` where something speaks against
+/// that, or there is nothing to take out.
+pub(super) fn combine_as_if_even<'a>(
+    job: &'a Job,
+    id: Seq,
+    tries: &Tries<'a>,
+) -> Option<Tries<'a>> {
+    Zero::as_if_even(tries.check, tries.attempt)?;
+    Some(combined(job, (id, tries.attempt), tries.check, Try::as_if_even))
 }
 
 fn combined<'a>(

@@ -13,7 +13,8 @@ use quantity::{Figure, Length};
 
 use crate::fact::row::State;
 use crate::fact::seq::Seq;
-use crate::judge::drift;
+use crate::judge::reading::minutes;
+use crate::judge::{drift, order, returns};
 use crate::plan::{Check, MasterUse, Stand};
 use crate::state::Attempt;
 
@@ -30,6 +31,8 @@ pub(super) struct Zero {
     bent: Option<Length>,
     /// The touches that count from the opening to the closing one, in order.
     order: Vec<Seq>,
+    /// The same with their times, where the line is one in time.
+    times: Option<Timed>,
 }
 
 impl Zero {
@@ -41,7 +44,7 @@ impl Zero {
             .map_or_else(|| (None, Vec::new()), |line| (Some(line.drift.far()), line.order));
         let opening = attempt.opening_touch().filter(|_| check.master != MasterUse::None);
         let Some(opening) = opening else {
-            return Self { opening: None, walk: drift, bent, order: drifts };
+            return Self { opening: None, walk: drift, bent, order: drifts, times: None };
         };
         let size = check.master_size.unwrap_or_default();
         let above = opening.value.length.picometres() - size.picometres();
@@ -50,13 +53,34 @@ impl Zero {
         let closing = attempt.closing_touch().filter(|closing| lies && closing.id > opening.id);
         let walk = closing.and_then(|last| last.value.length.checked_sub(opening.value.length));
         let order = closing.map_or(drifts, |closing| drift::order(attempt, opening.id, closing.id));
-        Self { opening: Some(above), walk: walk.or(drift), bent, order }
+        Self { opening: Some(above), walk: walk.or(drift), bent, order, times: None }
     }
 
     /// The readings as they are, where a drift would be taken out of them.
     pub(super) fn without_drift(self, check: &Check) -> Self {
         let lies = check.traits().sizes;
         if lies { self } else { Self { walk: None, bent: None, order: Vec::new(), ..self } }
+    }
+
+    /// The zero as if it had walked evenly from the first to the last touch of the same surface: of the master,
+    /// or else of position 0. `None` where the try came back, where the zero is a line anyway, where a third
+    /// touch tells how it walked, and where the order of touches tells something else.
+    pub(super) fn as_if_even(check: &Check, attempt: &Attempt) -> Option<Self> {
+        let unknown = drift::line(check, attempt).is_none()
+            && order::slip(check, attempt).is_none()
+            && order::zero_slip(check, attempt).is_none();
+        if check.traits().sizes || !returns::walked(check, attempt) || !unknown {
+            return None;
+        }
+        let on_the_master = || attempt.opening_touch().zip(attempt.closing_touch());
+        let on_the_part = || attempt.at(0).zip(attempt.closure_touch());
+        let mastered = on_the_master().filter(|_| check.master == MasterUse::Both);
+        let (first, last) =
+            mastered.or_else(on_the_part).filter(|(one, other)| one.id < other.id)?;
+        let walk = last.value.length.checked_sub(first.value.length)?;
+        let order = drift::order(attempt, first.id, last.id);
+        let times = timed(attempt, &order);
+        Some(Self { walk: Some(walk), bent: None, order, times, ..Self::of_try(check, attempt) })
     }
 
     /// A reading minus the zero at its place; picometres, exact.
@@ -97,7 +121,8 @@ impl Zero {
     /// How far along the line a reading lies: 0 at the opening touch, 1 at the closing one and after it,
     /// since nothing shows a further walk there.
     fn place(&self, reading: Seq) -> Ratio<i128> {
-        drift::place(&self.order, reading)
+        let at = self.times.as_ref().and_then(|times| times.place(reading));
+        at.unwrap_or_else(|| drift::place(&self.order, reading))
     }
 
     /// Whether it is a line that is not level everywhere.
@@ -134,6 +159,34 @@ impl Zero {
             }
         }
     }
+}
+
+/// Over less than two minutes, in thousandths of one, times tell nothing of a drift.
+const LEAST_MINUTES: i64 = 2000;
+
+/// Touches in order, each with its time since the first, thousandths of a minute.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Timed(Vec<(Seq, i64)>);
+
+impl Timed {
+    /// How far along in time a touch lies: 0 at the first, 1 at the last; `None` for one that is not among
+    /// them.
+    fn place(&self, reading: Seq) -> Option<Ratio<i128>> {
+        let (_, whole) = self.0.last()?;
+        let (_, at) = self.0.iter().find(|(id, _)| *id == reading)?;
+        Some(Ratio::new((*at).into(), (*whole).into()))
+    }
+}
+
+/// The times of some touches, where all are known, rise, and span enough.
+fn timed(attempt: &Attempt, order: &[Seq]) -> Option<Timed> {
+    let touched = |id: &Seq| attempt.readings.iter().find(|one| one.id == *id);
+    let first = touched(order.first()?)?;
+    let at = |id: &Seq| Some((*id, minutes(first, touched(id)?)?));
+    let times: Vec<(Seq, i64)> = order.iter().map(at).collect::<Option<_>>()?;
+    let rises = times.windows(2).all(|two| two[0].1 < two[1].1);
+    let spans = times.last().is_some_and(|(_, whole)| *whole >= LEAST_MINUTES);
+    (rises && spans).then_some(Timed(times))
 }
 
 /// The zero of the touches at some positions, with its uncertainty. `noise` is how far off noise alone may

@@ -454,3 +454,76 @@ fn something_that_moved_among_the_touches_of_one_position_is_told_there() {
     assert_eq!(moved(Some(3)), "Something moved while position 3 was touched. Go round again.");
     assert_eq!(moved(None), "Something moved between 3 and the return to 0. Go round again.");
 }
+
+/// The example of the trade with its times (scenario "zero drifted during the series"; its figures come from an
+/// independent program): the master at 0 s, eight positions 15 s apart from 20 s on, position 0 again at 140 and
+/// 155 s, the master at 170 s, 80 higher. With 80·t/170 taken out the ring is 18.24 − (−6.47) = 24.71.
+#[test]
+fn without_an_even_drift_is_told_beside_a_verdict_that_is_withheld() {
+    let check = Check {
+        closure: true,
+        master: MasterUse::Both,
+        master_size: Some(inch("1.5")),
+        ..face("face")
+    };
+    let mut kit = Kit::new(vec![check]);
+    kit.measure("ring/face").unwrap();
+    let started = kit.clock_us + 60_000_000;
+    let seconds = [0, 20, 35, 50, 65, 80, 95, 110, 125, 140, 155, 170];
+    let shown = [0, 10, 10, 30, 40, 40, 60, 70, 70, 80, 80, 80];
+    for (second, count) in seconds.into_iter().zip(shown) {
+        kit.clock_us = started + second * 1_000_000;
+        kit.press(&format!("0.{:05}", count / 10));
+    }
+    let verdict = kit.verdict();
+    assert_eq!(verdict.word, Word::Undecided);
+    assert_eq!(verdict.reasons, [Reason::NotClosed, Reason::ZeroMoved]);
+    assert_eq!(verdict.value.map(microinch), Some(60.0), "it is not judged");
+    let without = verdict.figures.without_drift.map(microinch).unwrap();
+    assert!((without - 24.7).abs() < 1e-9, "{without}");
+    assert_eq!((verdict.figures.drift, verdict.figures.as_read), (None, None));
+    let said = "Had all of it been an even drift, it would be 0.000025. That is shown, not judged.";
+    assert!(verdict.advice.iter().any(|one| one == said), "{:?}", verdict.advice);
+}
+
+/// Without times that tell anything the line is taken in the order of touches. Here position 0 came back 40
+/// higher after eight steps: 40·k/8 out of 0, 10, 10, 20, 20, 30, 30, 40 leaves 0, 5, 0, 5, 0, 5, 0, 5.
+#[test]
+fn in_a_hasty_round_an_even_drift_is_supposed_in_the_order_of_touches() {
+    let mut kit = Kit::new(vec![Check { closure: true, ..face("face") }]);
+    kit.measure("ring/face").unwrap();
+    kit.send(&[
+        "0.00000", "0.00001", "0.00001", "0.00002", "0.00002", "0.00003", "0.00003", "0.00004",
+        "0.00004",
+    ]);
+    let verdict = kit.verdict();
+    assert_eq!(verdict.reasons, [Reason::NotClosed]);
+    assert_eq!(verdict.figures.without_drift.map(microinch), Some(5.0));
+}
+
+/// What is known to be something else is not told as if it were a drift; nor is one that a third touch
+/// shows to be uneven; and where the round closed nothing is told.
+#[test]
+fn a_bump_and_a_bow_and_a_good_round_tell_no_figure_without_drift() {
+    let told = |middle: bool, counts: &[&str]| {
+        let mut kit = Kit::new(vec![Check { closure: true, middle, ..face("face") }]);
+        kit.measure("ring/face").unwrap();
+        kit.send(counts);
+        kit.verdict().figures.without_drift
+    };
+    let good = [
+        "0.00000", "0.00001", "0.00001", "0.00001", "0.00002", "0.00001", "0.00001", "0.00000",
+        "0.00001",
+    ];
+    assert_eq!(told(false, &good), None);
+    let bumped = [
+        "0.00000", "0.00000", "0.00000", "0.00000", "0.00008", "0.00008", "0.00008", "0.00008",
+        "0.00008",
+    ];
+    assert_eq!(told(false, &bumped), None);
+    let bow = [
+        "0.00000", "0.00001", "0.00002", "0.00003", "0.00004", "0.00004", "0.00003", "0.00004",
+        "0.00003", "0.00004",
+    ];
+    assert_eq!(told(true, &bow), None);
+}

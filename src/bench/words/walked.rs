@@ -130,3 +130,9 @@ pub(crate) fn taken_out(
     let as_read = as_read.map_or_else(String::new, |as_read| format!(" As read it is {as_read}."));
     format!("Readings {went} evenly by {far}{rate}: taken out.{as_read}")
 }
+
+/// What the figure would be had readings walked evenly.
+pub(crate) fn without_drift(judged: &Judged, check: &Check, without: Figure) -> String {
+    let figure = beside(without, super::upper(judged.limits), check.unit);
+    format!("Had all of it been an even drift, it would be {figure}. That is shown, not judged.")
+}
