@@ -74,12 +74,16 @@ pub(crate) fn before_closing(job: &Job) -> Vec<(CheckAt, Lack)> {
     lacking(job, |_, _, _| true)
 }
 
-/// The checks that keep a part from going on the stack: its own checks off the shaft, and the differences
-/// taken from its lengths.
+/// The checks that keep a part from going on the stack: its own checks off the shaft, and those worked out
+/// from what was measured of it.
 pub(crate) fn before_building(job: &Job, part: u16) -> Vec<(CheckAt, Lack)> {
-    lacking(job, |at, _, check| match check.measures.halves() {
-        Some(halves) => halves.iter().any(|half| half.part == part),
-        None => at.part == part && check.traits().is_touched() && check.setup != Holding::Turning,
+    lacking(job, |at, _, check| {
+        let made_of = check.measures.made_of();
+        if made_of.is_empty() {
+            at.part == part && check.traits().is_touched() && check.setup != Holding::Turning
+        } else {
+            made_of.iter().any(|other| other.part == part)
+        }
     })
 }
 

@@ -62,7 +62,7 @@ fn speaks_against(found: &[Dirt], job: &Job, id: Seq) -> bool {
     let Some(attempt) = job.attempts.get(&id) else { return false };
     let Some((_, check)) = job.check_of(attempt) else { return false };
     let Some(since) = attempt.readings.first().map(|touched| touched.id) else { return false };
-    if !check.traits().sizes || check.setup == Holding::Turning {
+    if !check.traits().stands() || check.setup == Holding::Turning {
         return false;
     }
     let part = attempt.began.check.part;

@@ -137,43 +137,9 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::NearNoise => "It is over the limit by no more than noise can make it read.",
         Reason::GapInTurn => "Too much of the turn went by between two samples. Turn slower.",
         Reason::Unproven => "The gauge is not proven.",
-        Reason::DoesNotComeBack => "The spindle does not come back to where it was.",
+        Reason::DoesNotComeBack => "It does not come back to where it was.",
         Reason::SeatDoubted => "Dirt was found under the part in this seating. Measure it again.",
     }
-}
-
-/// The meaning of a reason for one length of a pair, and what to do; `None` for a reason that no length can
-/// have.
-#[must_use]
-pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
-    let end = match reason {
-        Reason::NotClosed => " was not closed at position 0: measure it again.",
-        Reason::NotMastered => " was not held against the master: measure it again.",
-        Reason::ZeroMoved => ": the master came back different: measure it again.",
-        Reason::Warm => " is not at the temperature of the master: let both lie together.",
-        Reason::Overdue => ": its gauge is past its calibration date.",
-        Reason::TriesDiffer => ": its tries differ too much to be the same metal.",
-        Reason::TouchesDiffer => ": the touches at one position lie too far apart: touch it anew.",
-        Reason::GaugeTooCoarse => " was read in steps too coarse for the limit of the difference.",
-        Reason::SeatDoubted => ": dirt was found under it in this seating: measure it again.",
-        Reason::UnitMixed => ": its units were mixed.",
-        Reason::Unproven => ": its gauge is not proven.",
-        Reason::TooFewPositions
-        | Reason::OneRadius
-        | Reason::CannotProve
-        | Reason::Apart
-        | Reason::SeatingMoved
-        | Reason::NearNoise
-        | Reason::GapInTurn
-        | Reason::DoesNotComeBack => return None,
-    };
-    Some(format!("{target}{end}"))
-}
-
-/// A caution about one length, in the words for the pair it belongs to.
-#[must_use]
-pub fn of_the_length(target: &str, caution: &str) -> String {
-    format!("Of {target}: {caution}")
 }
 
 /// Why a verdict is withheld, reason by reason; where one length of a pair is the cause, it is named.

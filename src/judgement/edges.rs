@@ -203,7 +203,7 @@ fn what_was_not_touched_has_no_share_in_a_difference() {
     };
     let scatter = reading.averaged(1).square;
     assert_eq!(square(1, None) - square(0, None), 2 * scatter);
-    let sides = |counts| Some(Offsets { u: Some(uin(3)), counts });
+    let sides = |counts: [usize; 2]| Some(counts.map(|count| vec![Part::stated(uin(3)); count]));
     let of_one = Part::stated(uin(3)).square;
     assert_eq!(square(0, sides([0, 1])) - square(0, None), of_one);
     assert_eq!(square(0, sides([0, 0])), square(0, None));

@@ -31,6 +31,16 @@ pub struct Heat {
 }
 
 impl Heat {
+    /// Of a size that is too small for it to matter.
+    pub const NONE: Self = Self {
+        length: Length::ZERO,
+        expansion: Ratio::ZERO,
+        expansion_u: (Ratio::ZERO, Known::Stated),
+        unlike: Ratio::ZERO,
+        between_c: (Ratio::ZERO, Known::Stated),
+        off_20_c: (Ratio::ZERO, Known::Stated),
+    };
+
     /// `(L·α·u_dT)²`, `(L·θ·u_dα)²` and `(L·θ·Δα)²`.
     fn shares(self) -> [(Share, Part); 3] {
         let (off, off_known) = self.off_20_c;
@@ -98,14 +108,9 @@ pub struct TouchedLength {
     pub master: Option<Part>,
 }
 
-/// The face offsets of the bearings on both sides; the mean of each side is added.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Offsets {
-    /// The standard uncertainty of one offset; `None` where nobody states it, and it counts as exact.
-    pub u: Option<Length>,
-    /// How many there are on the left and on the right.
-    pub counts: [u32; 2],
-}
+/// The standard uncertainties of the face offsets of the bearings, left and right; the mean of each side is
+/// added.
+pub type Offsets = [Vec<Part>; 2];
 
 /// The shares of the uncertainty of a difference of two lengths:
 /// `k·√(Σ max(s²/n, q²/12) + Σ max(s²/m, q²/12) + Σ rest² + Σ zero²/3 + heat + Σ u_off²/n_off)`. The
@@ -113,18 +118,29 @@ pub struct Offsets {
 /// over both sides.
 #[must_use]
 pub fn of_difference(lengths: [TouchedLength; 2], heat: Heat, offsets: Option<Offsets>) -> Budget {
-    let mut budget = with_all(Budget::default(), heat.shares());
-    for one in lengths {
-        let means = [one.touches, one.masters].into_iter().filter(|count| *count > 0);
-        budget = with_all(budget, means.map(|count| of_mean(&one.reading, count)));
-        budget = with_all(budget, [one.reading.remains()]);
-        budget = budget.with(Share::Walk, of_zero(one.zero), 1, 1);
-        budget = with_all(budget, one.master.map(|part| (Share::Master, part)));
-    }
-    let of_one = |u: Option<Length>| u.map_or(Part::assumed(Length::ZERO), Part::stated);
-    let sides = offsets.into_iter().flat_map(|all| all.counts.map(|count| (of_one(all.u), count)));
-    let sides = sides.filter(|(_, count)| *count > 0);
-    sides.fold(budget, |budget, (part, count)| budget.with(Share::Offset, part, 1, count))
+    let budget = of_heat(Budget::default(), heat);
+    let budget = lengths.into_iter().fold(budget, of_one_size);
+    offsets.into_iter().flatten().fold(budget, |budget, side| {
+        let count = u32::try_from(side.len()).unwrap_or(u32::MAX).saturating_pow(2);
+        side.iter().fold(budget, |budget, part| budget.with(Share::Offset, *part, 1, count))
+    })
+}
+
+/// Adds the shares of one of several sizes of which a figure is made:
+/// `max(s²/n, q²/12) + max(s²/m, q²/12) + rest² + zero²/3 + u_master²`, with n touches and m on the master.
+#[must_use]
+pub fn of_one_size(budget: Budget, one: TouchedLength) -> Budget {
+    let means = [one.touches, one.masters].into_iter().filter(|count| *count > 0);
+    let budget = with_all(budget, means.map(|count| of_mean(&one.reading, count)));
+    let budget = with_all(budget, [one.reading.remains()]);
+    let budget = budget.with(Share::Walk, of_zero(one.zero), 1, 1);
+    with_all(budget, one.master.map(|part| (Share::Master, part)))
+}
+
+/// Adds what heat does to one size.
+#[must_use]
+pub fn of_heat(budget: Budget, heat: Heat) -> Budget {
+    with_all(budget, heat.shares())
 }
 
 fn with_all<P: Into<Named>>(budget: Budget, parts: impl IntoIterator<Item = P>) -> Budget {

@@ -40,7 +40,10 @@ pub use drift::{Drift, ThreeTouches, in_the_middle_third};
 pub use floor::{
     Width, noise_floor, noise_floor_low_pass, range_reads_high, spread_low_pass, zone_reads_high,
 };
-pub use length::{ASSUMED_MASTER, Heat, LengthShares, Offsets, TouchedLength, Walk, of_difference};
+pub use length::{
+    ASSUMED_MASTER, Heat, LengthShares, Offsets, TouchedLength, Walk, of_difference, of_heat,
+    of_one_size,
+};
 pub use order::{Mishap, Spot, Sure, mishap, moved_so_far};
 pub use pool::Pooled;
 pub use preload::Preload;

@@ -43,7 +43,7 @@ quantity::worded! {
         SeatDoubted = "seat-doubted",
         /// The gauge is not proven, and the bench wants it proven.
         Unproven = "unproven",
-        /// What is pushed and pulled does not come back to where it was the time before.
+        /// What is taken once more does not come back: an end float, a face offset.
         DoesNotComeBack = "does-not-come-back",
     }
 }

@@ -5,7 +5,6 @@ use quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
 
 use super::Measures;
 use super::layout::count;
-use super::length::Size;
 use super::plan::CheckAt;
 use super::step::Step;
 use super::traits::Traits;
@@ -162,6 +161,8 @@ pub struct Check {
     pub master_size: Option<Length>,
     /// The master's name in the register of the shop: its size and uncertainty there count.
     pub master_name: Option<Name>,
+    /// The standard uncertainty of that size in the register; it counts before what the plan states.
+    pub master_known: Option<Length>,
     /// The test bar's name in the register of the shop.
     pub bar_name: Option<Name>,
     /// The standard uncertainty of the total reading of the bar itself, as the register had it; `None`
@@ -187,10 +188,8 @@ impl Check {
     /// without one, what the plan states of it stays.
     #[must_use]
     pub fn against(&self, size: Length, u: Option<Length>) -> Self {
-        let own = self.measures.own().size.zip(u);
-        let known = own.map(|(own, u)| Size { master_u: Some(u), ..own.clone() }.into());
-        let measures = known.unwrap_or_else(|| self.measures.clone());
-        Self { master_size: Some(size), measures, ..self.clone() }
+        let master_known = u.or(self.master_known);
+        Self { master_size: Some(size), master_known, ..self.clone() }
     }
 
     /// How well the bar is known that a total reading is read on; `planned` is what the plan says of it.
@@ -233,7 +232,8 @@ impl Check {
         {
             return *angle;
         }
-        let counted = position_angle_deg(position, self.positions);
+        let share = f64::from(self.turn_deg()) / 360.0;
+        let counted = position_angle_deg(position, self.positions) * share;
         let once = self.positions.saturating_mul(count(self.radii.len().max(1)));
         // In the second pass every touch is shifted by half a pitch.
         let second = self.passes > 1 && once > 0 && (position / once) % 2 == 1;
@@ -254,7 +254,11 @@ impl Check {
     /// for a swept turn, 10 degrees.
     #[must_use]
     pub fn mark_pitch_deg(&self) -> f64 {
-        if self.swept().is_some() { 10.0 } else { 360.0 / f64::from(self.positions.max(1)) }
+        if self.swept().is_some() {
+            10.0
+        } else {
+            f64::from(self.turn_deg()) / f64::from(self.positions.max(1))
+        }
     }
 
     /// How its turn is swept; `None` where it is touched position by position.

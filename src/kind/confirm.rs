@@ -9,7 +9,7 @@ use super::keys::{self, At, Keys, ReadCheck, limits, untouched};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::traits::{
-    Asks, Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, was_ground,
+    Asks, Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Together, Traits, Wedge, was_ground,
 };
 
 /// A question with a chosen answer.
@@ -67,7 +67,8 @@ impl Kind for Ask {
         Own {
             asks: Some(Asks { question, answers, good, unit: None }),
             names: Vec::new(),
-            halves: None,
+            made_of: Vec::new(),
+            together: Together::Nothing,
             arrangement: None,
             size: None,
             thermometer: None,

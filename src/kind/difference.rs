@@ -12,7 +12,7 @@ use super::length::steel;
 use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::step::Step;
-use super::traits::{Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge};
+use super::traits::{Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Together, Traits, Wedge};
 
 /// Two lengths and the effect of their difference.
 #[derive(Debug, Clone, PartialEq)]
@@ -120,7 +120,8 @@ impl Kind for Pair {
                 .into_iter()
                 .chain(self.offsets.iter().flatten().flatten().copied())
                 .collect(),
-            halves: Some(self.of),
+            made_of: self.of.to_vec(),
+            together: Together::OneSitting,
             arrangement: self.arrangement,
             size: None,
             thermometer: None,
@@ -204,7 +205,7 @@ fn preload(keys: &impl Keys) -> Option<(f64, Length)> {
 }
 
 /// A force above zero: `200 N`, `0.2 kN`; a bare number is in newtons.
-fn newtons(text: &str) -> Result<f64, String> {
+pub(crate) fn newtons(text: &str) -> Result<f64, String> {
     let text = text.trim();
     let (number, factor) = match (text.strip_suffix("kN"), text.strip_suffix('N')) {
         (Some(number), _) => (number, 1000.0),

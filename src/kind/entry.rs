@@ -7,7 +7,7 @@ use super::keys::{self, Keys, ReadCheck, limits, untouched};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::traits::{
-    Asks, Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, was_ground,
+    Asks, Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Together, Traits, Wedge, was_ground,
 };
 
 /// A value without tolerance.
@@ -79,7 +79,8 @@ impl Kind for Entry {
         Own {
             asks: Some(Asks { question, answers: Vec::new(), good: Vec::new(), unit }),
             names: Vec::new(),
-            halves: None,
+            made_of: Vec::new(),
+            together: Together::Nothing,
             arrangement: None,
             size: None,
             thermometer: self.thermometer.as_ref(),

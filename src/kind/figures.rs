@@ -11,6 +11,14 @@ use serde::{Deserialize, Serialize};
 
 use super::length::SizeJudged;
 
+mod sizes;
+
+pub use self::sizes::{
+    DiameterFigures, DiameterLine, Estimate, FitFigures, FitLine, MemberFigures, MemberLine,
+    OffsetFigures, OffsetLine, PlaneFigures, PlaneLine, SetFigures, SetLine, Side, Sits,
+    UnbalanceFigures, UnbalanceLine,
+};
+
 ::words::told! {
     /// Figures beside the judged one; a figure that does not apply is `None` or empty.
     #[derive(Default)]
@@ -80,6 +88,16 @@ use super::length::SizeJudged;
         pair: Option<PairFigures>,
         /// What pushes and pulls along the axis show.
         each_way: Option<EachWay>,
+        /// A diameter, plane by plane.
+        diameter: Option<DiameterFigures>,
+        /// How a bore sits on its seat.
+        fit: Option<FitFigures>,
+        /// What a part that is loose on its shaft can do to the balance.
+        unbalance: Option<UnbalanceFigures>,
+        /// The sizes of a set.
+        set: Option<SetFigures>,
+        /// A face offset, round by round.
+        offset: Option<OffsetFigures>,
         /// Change of diameter over distance along the axis, to nine places.
         rate: Option<Billionth>,
         /// The angle between axis and side that belongs to the rate, to a millionth of a degree.
@@ -286,6 +304,8 @@ macro_rules! by_its_word {
         }
     )* };
 }
+
+use by_its_word;
 
 by_its_word!(Longer, AxisName, NotMeasured, SizeJudged);
 

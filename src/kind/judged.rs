@@ -1,6 +1,6 @@
 //! The result for one characteristic.
 
-use judgement::{Budget, Expanded, Limits, Reason};
+use judgement::{Budget, Expanded, Limits, Named, Reason};
 use num_rational::Ratio;
 use quantity::{Figure, Length, Unit};
 use serde::{Deserialize, Serialize};
@@ -40,6 +40,8 @@ pub struct Judged {
     pub value: Option<Figure>,
     /// The shares of its uncertainty.
     pub budget: Option<Budget>,
+    /// The shares beside touches, master and heat, which also belong to what is made of it.
+    pub beside: Vec<Named>,
     /// The limits it is compared with.
     pub limits: Option<Limits>,
     /// The figures beside it.

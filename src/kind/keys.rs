@@ -93,7 +93,11 @@ pub trait Keys: Sized {
     /// What the part is.
     fn part(&self) -> PartKind;
     /// The check that `PART/CHECK` names, if it is of the kind `measures`; otherwise a finding is left.
-    fn check(&self, name: &At<String>, measures: &str) -> Option<NamedCheck>;
+    fn check(&self, name: &At<String>, measures: &str) -> Option<NamedCheck> {
+        self.check_of(name, &[measures])
+    }
+    /// The same where it may be of several kinds.
+    fn check_of(&self, name: &At<String>, measures: &[&str]) -> Option<NamedCheck>;
     /// What to write in place of a word that is not one of the known ones.
     fn meant(&self, word: &str, known: &BTreeSet<String>) -> String;
 }
@@ -105,6 +109,8 @@ pub struct NamedCheck {
     pub at: CheckAt,
     /// The unit of an entry.
     pub unit: Option<String>,
+    /// What it measures.
+    pub measures: String,
 }
 
 /// The lines of those keys of a check that later findings, about gauges and pairs, refer to.
@@ -178,6 +184,7 @@ pub(crate) fn touched(
         master,
         master_size,
         master_name,
+        master_known: None,
         bar_name: None,
         bar_known: None,
         advance,
@@ -231,6 +238,7 @@ pub(crate) fn untouched(
         master: MasterUse::None,
         master_size: None,
         master_name: None,
+        master_known: None,
         bar_name: None,
         bar_known: None,
         advance,

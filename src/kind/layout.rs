@@ -4,7 +4,7 @@
 use judgement::Limits;
 use num_rational::Ratio;
 use quantity::{Length, Unit};
-use words::size;
+use words::{mark, size};
 
 use super::bar_runout::BarRun;
 use super::check::Check;
@@ -19,11 +19,27 @@ pub enum Layout<'a> {
     /// On a circle at each station along a bar, once in each seating. Positions run round a station first,
     /// then along the bar, then through the seatings.
     Stations(&'a BarRun),
+    /// Some times over the same places: in planes across a bore, or round after round.
+    Rows(Rows),
     /// Once at each of these distances along the axis. The ratio is the change of diameter over distance
     /// that the drawing asks for.
     Along(&'a [Length], Ratio<i128>),
     /// On one spot, after each of these in turn: position k is after the k-th, then all over again.
     Ways(&'a [&'static str; 2]),
+}
+
+/// Readings at the same angles, row after row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rows {
+    /// How many rows.
+    pub count: u32,
+    /// Over how much of a turn the angles of a row are spread, degrees: 180 where a reading goes right
+    /// across.
+    pub turn_deg: u32,
+    /// What a row is called.
+    pub word: &'static str,
+    /// What is done before each row but the first.
+    pub anew: Option<&'static str>,
 }
 
 /// One place along a bar.
@@ -79,6 +95,7 @@ impl Check {
             Layout::Along(stations, _) => return count(stations.len()),
             Layout::Ways(_) => return self.positions,
             Layout::Stations(bar) => count(bar.stations.len()).saturating_mul(bar.seatings.count()),
+            Layout::Rows(rows) => rows.count,
             Layout::Circles if self.total_only() => return 1,
             Layout::Circles => self.radii_touched().saturating_mul(self.passes),
         };
@@ -110,6 +127,7 @@ impl Check {
         match self.measures.layout() {
             Layout::Stations(..) => self.total() / self.positions.max(1),
             Layout::Ways(_) => 1,
+            Layout::Rows(rows) => rows.count,
             Layout::Nowhere | Layout::Circles | Layout::Along(..) => self.radii_touched(),
         }
     }
@@ -126,7 +144,7 @@ impl Check {
     pub fn has_angles(&self) -> bool {
         match self.measures.layout() {
             Layout::Nowhere | Layout::Along(..) | Layout::Ways(_) => false,
-            Layout::Circles | Layout::Stations(..) => !self.total_only(),
+            Layout::Circles | Layout::Stations(..) | Layout::Rows(..) => !self.total_only(),
         }
     }
 
@@ -139,7 +157,7 @@ impl Check {
             Layout::Stations(..) => position / self.positions.max(1),
             Layout::Along(..) => position,
             Layout::Ways(_) => position % 2,
-            Layout::Nowhere | Layout::Circles => 0,
+            Layout::Nowhere | Layout::Circles | Layout::Rows(..) => 0,
         }
     }
 
@@ -170,7 +188,7 @@ impl Check {
                 // Once along the bar for each seating.
                 bar.stations.get(circle.checked_rem(bar.stations.len())?).map(|station| station.at)
             }
-            Layout::Nowhere | Layout::Circles | Layout::Ways(_) => None,
+            Layout::Nowhere | Layout::Circles | Layout::Rows(..) | Layout::Ways(_) => None,
         }
     }
 
@@ -221,6 +239,12 @@ impl Check {
                 let (way, time) = self.way_of(position)?;
                 [Some(format!("{way}, {time} of {}", self.positions / 2)), None, None]
             }
+            Layout::Rows(rows) => {
+                let row = self.row_of(position, rows);
+                let first = position >= round && position.is_multiple_of(round);
+                let anew = rows.anew.filter(|_| first).map(str::to_owned);
+                [row, anew, Some(format!("at {}", mark(self.angle_deg(position))))]
+            }
             Layout::Stations(..) => {
                 let seated = self.seating(position).map(|(_, deg)| format!("bar at {deg}"));
                 [Some(station()?), seated, touch()]
@@ -237,6 +261,18 @@ impl Check {
             }
         };
         Some(words.into_iter().flatten().collect::<Vec<_>>().join(", "))
+    }
+
+    /// `plane 2`; `None` where there is only one.
+    fn row_of(&self, position: u32, rows: Rows) -> Option<String> {
+        let row = position / self.positions.max(1) + 1;
+        (rows.count > 1).then(|| format!("{} {row}", rows.word))
+    }
+
+    /// Over how much of a turn its positions are spread, degrees.
+    #[must_use]
+    pub fn turn_deg(&self) -> u32 {
+        if let Layout::Rows(rows) = self.measures.layout() { rows.turn_deg } else { 360 }
     }
 
     fn radius_in_words(&self, ring: u32) -> Option<String> {
@@ -268,6 +304,9 @@ impl Check {
             }
             Layout::Along(..) => "station".to_owned(),
             Layout::Ways(_) => "reading".to_owned(),
+            Layout::Rows(rows) => {
+                self.row_of(position, rows).unwrap_or_else(|| "position".to_owned())
+            }
             Layout::Nowhere | Layout::Circles => match self.radius(position) {
                 Some(radius) if self.radii.len() > 1 => format!("radius {}", with_unit(radius)),
                 _ => "position".to_owned(),

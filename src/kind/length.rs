@@ -20,7 +20,8 @@ use super::layout::Layout;
 use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{
-    Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
+    Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Together, Traits, Wedge, touch_again,
+    was_ground,
 };
 
 /// Which value of a length is judged, and how it is brought to 20 °C.
@@ -33,6 +34,8 @@ pub struct Size {
     pub temperatures: Option<[CheckAt; 2]>,
     /// Expansion of part and master, per degree Celsius.
     pub expansions: [Ratio<i128>; 2],
+    /// Whether the plan says what the part is made of; otherwise it counts as steel.
+    pub material_stated: bool,
     /// Standard uncertainty of the size of the master; `None` where the plan does not state it.
     pub master_u: Option<Length>,
     /// Standard uncertainty of the difference of the temperatures of part and master, degrees Celsius;
@@ -69,6 +72,7 @@ impl Default for Size {
             judge: SizeJudged::Mean,
             temperatures: None,
             expansions: [steel(), steel()],
+            material_stated: false,
             master_u: None,
             between_c: None,
             off_20_c: None,
@@ -83,7 +87,7 @@ impl Size {
         let goes = (Goes::Round, Reads::Touches);
         let setting = setting::read(keys, &Self::TRAITS, goes, Usual::FACE);
         let size = size_of(keys);
-        touched(keys, &Self::TRAITS, setting, limits::band(keys), Some(size))
+        touched(keys, &Self::TRAITS, setting, limits::band(keys, Self::TRAITS.word), Some(size))
     }
 
     pub(crate) const TRAITS: Traits = Traits {
@@ -126,7 +130,8 @@ impl Kind for Size {
         Own {
             asks: None,
             names: self.temperatures.into_iter().flatten().collect(),
-            halves: None,
+            made_of: Vec::new(),
+            together: Together::Nothing,
             arrangement: None,
             size: Some(self),
             thermometer: None,
@@ -142,7 +147,8 @@ impl Kind for Size {
     }
 }
 
-fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
+/// The mean of sizes, at 20 °C, with its uncertainty and what is said of heat.
+pub(super) fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
     let check = of.check;
     let mut figures = Figures {
         max_minus_min: of.max_minus_min(),
@@ -167,7 +173,7 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
         reading: of.reading,
         touches: of.averaged,
         masters: if mastered { of.tries } else { 0 },
-        master: mastered.then(|| size.master()),
+        master: mastered.then(|| check.master_u()),
         zero: stand.doubt,
         heat: heat(check, size, &warm, measured),
     };
@@ -272,7 +278,7 @@ fn heat(check: &Check, size: &Size, warm: &Warm, measured: Figure) -> Heat {
 /// The sentence on what is assumed in the uncertainty of a length, other than the gauge's share.
 fn assumed(check: &Check, size: &Size, warm: &Warm, mastered: bool) -> Option<String> {
     let known = matches!(warm, Warm::Known(..));
-    let master = mastered && size.master_u.is_none();
+    let master = mastered && check.master_u().known == Known::Assumed;
     let mut assumed = Vec::new();
     if master {
         let known = words::size(judgement::ASSUMED_MASTER, check.unit);
@@ -291,14 +297,7 @@ fn assumed(check: &Check, size: &Size, warm: &Warm, mastered: bool) -> Option<St
     (!assumed.is_empty()).then(|| format!("Assumed: {}.", assumed.join(", ")))
 }
 
-impl Size {
-    /// The uncertainty of the master's size.
-    fn master(&self) -> Part {
-        self.master_u.map_or(Part::assumed(judgement::ASSUMED_MASTER), Part::stated)
-    }
-}
-
-/// What a difference needs from its lengths.
+/// What is asked of a size by checks that are made of it.
 impl Check {
     /// The full length on which heat acts: readings may be deviations from a size.
     #[must_use]
@@ -308,10 +307,19 @@ impl Check {
         drawn.into_iter().flatten().fold(Length::from_picometres(own), Length::max)
     }
 
-    /// The uncertainty of its master, where it is a length.
+    /// The uncertainty of its master: what the register says of it, otherwise the plan.
     #[must_use]
     pub fn master_u(&self) -> Part {
-        self.measures.own().size.map_or_else(|| Size::default().master(), Size::master)
+        let planned = || self.measures.own().size.and_then(|size| size.master_u);
+        let known = self.master_known.or_else(planned);
+        known.map_or(Part::assumed(judgement::ASSUMED_MASTER), Part::stated)
+    }
+
+    /// What heat does to a size of it by itself, with known temperatures or without; nothing where its kind
+    /// is not brought to 20 °C, as a distance of some micrometres.
+    #[must_use]
+    pub fn heat(&self, warm: &Warm, measured: Figure) -> Heat {
+        self.measures.own().size.map_or(Heat::NONE, |size| heat(self, size, warm, measured))
     }
 
     /// Its known temperatures.
@@ -321,14 +329,14 @@ impl Check {
     }
 }
 
-/// Reads the keys that only a length has.
-fn size_of(keys: &impl Keys) -> Size {
+/// Reads the keys that only a size has.
+pub(super) fn size_of(keys: &impl Keys) -> Size {
     let judge = keys
         .one_of("judge", &SizeJudged::ALL.map(|one| (one.text(), one)))
         .map_or(SizeJudged::Mean, |judge| judge.value);
     let temperatures = temperatures(keys);
-    let part = expansion(keys, "expansion").unwrap_or_else(steel);
-    let master = expansion(keys, "master_expansion").unwrap_or_else(steel);
+    let part = of_material(keys, ["material", "expansion"]);
+    let master = of_material(keys, ["master_material", "master_expansion"]);
     if keys.has("temperatures") && keys.has("off_20") {
         let text = "off_20 changes nothing beside temperatures, which say it";
         keys.warning(keys.line_of("off_20"), text, "take one of them out");
@@ -336,7 +344,8 @@ fn size_of(keys: &impl Keys) -> Size {
     Size {
         judge,
         temperatures,
-        expansions: [part, master],
+        expansions: [part, master].map(|known| known.unwrap_or_else(steel)),
+        material_stated: part.is_some(),
         master_u: master_u(keys),
         between_c: degrees(keys, "temperature_between"),
         off_20_c: degrees(keys, "off_20"),
@@ -358,6 +367,29 @@ fn master_u(keys: &impl Keys) -> Option<Length> {
         keys.error(found.line, text, hint);
     }
     Some(found.value.length)
+}
+
+/// Metals with their expansion, 10⁻⁷ per degree Celsius: textbook values, from memory but for steel (9.9 to
+/// 13.0e-6, typically 11.5e-6), chrome carbide and tungsten carbide, which makers of gauge blocks state.
+const MATERIALS: [(&str, i128); 7] = [
+    ("steel", 115),
+    ("cast-iron", 105),
+    ("aluminium", 230),
+    ("bronze", 170),
+    ("chrome-carbide", 84),
+    ("tungsten-carbide", 40),
+    ("silicon-nitride", 32),
+];
+
+/// The expansion per degree Celsius by the name of a material, or as it is written; `None` where neither is.
+fn of_material(keys: &impl Keys, [by_name, by_number]: [&str; 2]) -> Option<Ratio<i128>> {
+    let named = keys.one_of(by_name, &MATERIALS);
+    let number = expansion(keys, by_number);
+    if let Some(at) = named.as_ref().filter(|_| keys.has(by_number)) {
+        let text = format!("both {by_name} and {by_number} are given");
+        keys.error(at.line, text, "write one of them");
+    }
+    number.or_else(|| named.map(|at| Ratio::new(at.value, 10_000_000)))
 }
 
 /// The entries of the temperatures of part and master.

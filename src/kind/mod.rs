@@ -9,17 +9,22 @@ mod bar_runout;
 mod check;
 mod circle;
 mod confirm;
+mod diameter;
 mod difference;
 mod end_float;
 mod entry;
 mod face;
+mod face_offset;
 pub mod figures;
+mod fit;
 mod flatness;
 mod judged;
 pub mod keys;
 mod layout;
 mod length;
+mod matched;
 mod measures;
+mod other;
 mod parallelism;
 pub mod plan;
 mod runout;
@@ -33,16 +38,18 @@ mod traits;
 
 pub use self::difference::{Arrangement, NotStated};
 pub use self::judged::{Judged, SaidOf, Saying, number, rounded, thousandths};
-pub use self::layout::{BarStation, Layout, Seatings};
+pub use self::layout::{BarStation, Layout, Rows, Seatings};
 pub use self::length::{SizeJudged, Warm, steel};
+pub use self::other::{Other, caution_of_another, why_of_another};
 pub use self::series::{Beside, Drifted, Series, Stand, Watched, with_returns};
 pub use self::step::Step;
 pub use self::taps::Taps;
-pub use self::traits::{Asks, Bar, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
+pub use self::traits::{Asks, Bar, Drawing, Kind, Setting, Spoiled, Sum, Together, Traits, Wedge};
 
 // To add a kind of check, write its file and add its line here.
 measures::kinds! {
     length::Size,
+    diameter::Diameter,
     thickness_variation::ThicknessVariation,
     parallelism::Parallelism,
     flatness::Flatness,
@@ -50,6 +57,9 @@ measures::kinds! {
     bar_runout::BarRun,
     squareness::Squareness,
     difference::Pair,
+    fit::Fit,
+    matched::Set,
+    face_offset::FaceOffset,
     taper::Taper,
     end_float::EndFloat,
     confirm::Ask,

@@ -8,6 +8,7 @@ use quantity::{Figure, Length};
 use super::check::Check;
 use super::difference::Pair;
 use super::judged::Judged;
+use super::other::Other;
 use super::plan::CheckAt;
 use super::taps::Taps;
 
@@ -273,4 +274,7 @@ pub trait Beside {
     fn stand(&self, positions: &[u32]) -> Stand;
     /// The judged difference of two lengths.
     fn difference(&self, pair: &Pair) -> Judged;
+    /// What another check came to, as it was when this one was worked out, for a figure with this tolerance;
+    /// a sentence where there is nothing.
+    fn other(&self, at: CheckAt, tolerance: Option<Figure>) -> Result<Other<'_>, String>;
 }

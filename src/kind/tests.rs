@@ -30,7 +30,7 @@ use judgement::{Doubt, Limits, Part, Rule, Share, Stated, Walk};
 use quantity::{Figure, Length, Name, Unit};
 
 use super::plan::{Advance, Check, CheckAt, Direction, Holding, MasterUse, Moves, Reads, Surface};
-use super::{Beside, Judged, Measures, Pair, Series, Stand};
+use super::{Beside, Judged, Measures, Other, Pair, Series, Stand};
 
 fn inch(text: &str) -> Length {
     Length::parse(text, Unit::Inch).unwrap()
@@ -58,6 +58,7 @@ fn check(measures: impl Into<Measures>) -> Check {
         master: MasterUse::None,
         master_size: None,
         master_name: None,
+        master_known: None,
         bar_name: None,
         bar_known: None,
         middle: false,
@@ -129,6 +130,10 @@ impl Beside for Room {
             walk: Walk { farthest: self.walk, noise: Length::ZERO },
             masters: 1,
         }
+    }
+
+    fn other(&self, at: CheckAt, _tolerance: Option<Figure>) -> Result<Other<'_>, String> {
+        Err(format!("{} is missing.", self.name(at)))
     }
 
     fn difference(&self, _pair: &Pair) -> Judged {

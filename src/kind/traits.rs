@@ -36,8 +36,11 @@ pub struct Own<'a> {
     pub asks: Option<Asks>,
     /// The other checks that it names; its verdict uses their results.
     pub names: Vec<CheckAt>,
-    /// The two checks that it is worked out from: the first minus the second.
-    pub halves: Option<[CheckAt; 2]>,
+    /// The checks that it is worked out from, in the order that its figure needs; empty where it is touched
+    /// or answered.
+    pub made_of: Vec<CheckAt>,
+    /// What those have to have in common.
+    pub together: Together,
     /// How the bearings sit between which its rings lie, where the plan says so.
     pub arrangement: Option<Arrangement>,
     /// How its readings are brought to 20 °C, where they are sizes.
@@ -51,7 +54,8 @@ impl Own<'_> {
     pub(crate) const NOTHING: Self = Self {
         asks: None,
         names: Vec::new(),
-        halves: None,
+        made_of: Vec::new(),
+        together: Together::Nothing,
         arrangement: None,
         size: None,
         thermometer: None,
@@ -73,11 +77,22 @@ impl Measures {
         self.own().asks
     }
 
-    /// The two checks that it is worked out from: the first minus the second.
+    /// The checks that it is worked out from; empty where it is touched or answered.
     #[must_use]
-    pub fn halves(&self) -> Option<[CheckAt; 2]> {
-        self.own().halves
+    pub fn made_of(&self) -> Vec<CheckAt> {
+        self.own().made_of
     }
+}
+
+/// What the checks have to have in common that another one is worked out from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Together {
+    /// Nothing.
+    Nothing,
+    /// One master in one sitting: its size and what heat does to both then cancel.
+    OneSitting,
+    /// Nothing but 20 °C: each is brought there by itself, so its material has to be stated.
+    AtTwenty,
 }
 
 /// What an answered check asks for: a chosen answer or a value.
@@ -181,7 +196,7 @@ impl schemars::JsonSchema for Traits {
 pub enum By {
     /// A gauge takes readings for it.
     Touches,
-    /// It is worked out from two other checks.
+    /// It is worked out from other checks.
     Lengths,
     /// A person chooses an answer.
     Choice,
@@ -225,6 +240,13 @@ impl Traits {
     #[must_use]
     pub fn is_written(&self) -> bool {
         self.by == By::Value
+    }
+
+    /// Whether it is a height of the part above what it stands on: dirt under it changes it, and a grind of
+    /// any face makes it smaller.
+    #[must_use]
+    pub fn stands(&self) -> bool {
+        self.sizes && self.spoiled == Spoiled::ByAny
     }
 
     /// Whether it is made of heights of a face: advice on grinding then looks at the face below and at the

@@ -85,6 +85,7 @@ fn check(text: &str, direction: Direction) -> Check {
         master: MasterUse::None,
         master_size: None,
         master_name: None,
+        master_known: None,
         bar_name: None,
         bar_known: None,
         middle: false,

@@ -301,8 +301,9 @@ fn about(check: &Check, plan: &Plan) -> Vec<String> {
     if let Some(asks) = check.measures.asks() {
         return vec![asks.question, "Its value is typed: tenths record.".to_owned()];
     }
-    if let Some(halves) = check.measures.halves() {
-        let names = halves.iter().filter_map(|at| plan.at(*at));
+    let made_of = check.measures.made_of();
+    if !made_of.is_empty() {
+        let names = made_of.iter().filter_map(|at| plan.at(*at));
         let names: Vec<_> = names.map(|(part, check)| words::target(part, check)).collect();
         let mut lines = vec![format!("{}, {}", check.traits().word, names.join(" minus "))];
         lines.extend(limit(check));

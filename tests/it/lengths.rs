@@ -369,7 +369,7 @@ fn a_pair_says_what_its_lengths_must_not_be_read_without() {
     let verdict = pair(&bench);
     let caution = "Of inner/length: Keyed to 0.0001 in: key every digit the gauge shows.";
     assert_eq!(verdict["cautions"], json!([caution]), "{verdict}");
-    let sentence = "inner/length was read in steps too coarse for the limit of the difference.";
+    let sentence = "inner/length was read in steps too coarse for the limit here.";
     names(&verdict, "gauge-too-coarse", sentence);
     let table = bench.ok(&["verdicts", "s1", "--part", "pair"]);
     assert!(

@@ -8,7 +8,7 @@ use crate::fact::seq::Seq;
 use crate::judge::returns::is_a_slip;
 use crate::judge::tries::{Tries, combine, combine_as_if_even, combine_as_read, earlier_tries};
 use crate::judge::{pair, zero};
-use crate::plan::{Beside, Check, CheckAt, Judged, Pair, Stand};
+use crate::plan::{Beside, Check, CheckAt, Judged, Other, Pair, Stand};
 use crate::state::{Attempt, Job, Touched};
 use crate::words;
 
@@ -49,6 +49,10 @@ impl Beside for InJob<'_> {
     fn stand(&self, positions: &[u32]) -> Stand {
         let (check, together) = (self.tries.check, &self.tries.together);
         zero::stand(check, together, positions, self.tries.noise_of_a_touch())
+    }
+
+    fn other(&self, at: CheckAt, tolerance: Option<Figure>) -> Result<Other<'_>, String> {
+        pair::other(self.job, (self.id, at), tolerance)
     }
 
     fn difference(&self, pair: &Pair) -> Judged {

@@ -68,7 +68,9 @@ fn before_the_wheel(job: &Job, id: Seq) -> Option<Seq> {
 /// What the wheel took, and the coarsest step in which either series was read: it is known no more finely.
 fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<(TookOff, Length)> {
     // On supports the heights of two rounds lie on two planes, so they do not show what the wheel took.
-    if tries.check.swept().is_some() || !tries.check.tilt_is_the_parts() {
+    // A size across a part says nothing of one side of it.
+    let across = tries.check.traits().sizes && !tries.check.traits().stands();
+    if across || tries.check.swept().is_some() || !tries.check.tilt_is_the_parts() {
         return None;
     }
     let (_, before) = earlier(job, id)?;
@@ -294,7 +296,7 @@ fn left_of(job: &Job, id: Seq, tries: &Tries, lowest: Figure) -> Option<Figure> 
 fn length_of(job: &Job, at: CheckAt) -> Option<CheckAt> {
     let plan = &job.opened.plan.plan;
     plan.places().find(|place| {
-        place.part == at.part && plan.at(*place).is_some_and(|(_, check)| check.traits().sizes)
+        place.part == at.part && plan.at(*place).is_some_and(|(_, check)| check.traits().stands())
     })
 }
 

@@ -1,20 +1,22 @@
 //! The difference of two lengths, and its effect on the preload.
 
 mod half;
+mod offsets;
 mod says;
 
 use ::words::Thousandth;
 use num_rational::Ratio;
 
-use judgement::{self, Budget, Heat, Known, Limits, Offsets, Preload, Reason, Word};
+use judgement::{self, Budget, Heat, Known, Limits, Preload, Reason, Word};
 use quantity::{Figure, Length, Wall};
 
 use crate::fact::verdict::{Figures, Longer, PairFigures, SaidOf, Saying};
 use crate::judge::figure::InJob;
-use crate::plan::{Arrangement, Beside as _, Check, CheckAt, Judged, Pair, rounded, with_returns};
+use crate::plan::{Arrangement, Check, Judged, Pair, rounded, why_of_another, with_returns};
 use crate::state::pairs;
-use crate::words;
+pub(super) use half::other;
 use half::{Half, half};
+use offsets::Offsets;
 
 /// Two lengths touched further apart than this, minutes, were not measured in one sitting (common practice,
 /// no source).
@@ -29,12 +31,14 @@ pub(super) fn difference(beside: &InJob<'_>, pair: &Pair) -> Judged {
     let rests_on = Some(Vec::new());
     let nothing = |sentence: String| Judged { says: vec![sentence], rests_on, ..Judged::default() };
     let (job, id, check) = (beside.job, beside.id, beside.tries.check);
-    let Some(of) = pairs::halves(job, id) else { return Judged::default() };
-    let offsets = match pair.offsets.as_ref().map(|sides| read_offsets(beside, sides)).transpose() {
+    let [Some(first), Some(second)] = pair.of.map(|of| pairs::used(job, of, id)) else {
+        return Judged::default();
+    };
+    let offsets = match pair.offsets.as_ref().map(|_| Offsets::read(beside, pair)).transpose() {
         Ok(offsets) => offsets,
         Err(sentence) => return nothing(sentence),
     };
-    match (half(job, of[0]), half(job, of[1])) {
+    match (half(job, first), half(job, second)) {
         (Ok(first), Ok(second)) => {
             let found = Found::new(pair, check, [first, second], offsets);
             let rule = job.attempts.get(&id).map(|attempt| attempt.began.pin.rule);
@@ -44,24 +48,12 @@ pub(super) fn difference(beside: &InJob<'_>, pair: &Pair) -> Judged {
     }
 }
 
-/// The face offsets of the bearings on each side.
-fn read_offsets(beside: &InJob<'_>, sides: &[Vec<CheckAt>; 2]) -> Result<[Vec<Length>; 2], String> {
-    let read = |at: &CheckAt| {
-        let name = beside.name(*at);
-        let text = beside.entry(*at).ok_or_else(|| format!("{name} is not written down."))?;
-        let unread = |_| format!("{name} says {text:?}, which is no length with its unit.");
-        Length::parse_with_unit(&text).map_err(unread)
-    };
-    let side = |side: &Vec<CheckAt>| side.iter().map(read).collect::<Result<Vec<_>, _>>();
-    Ok([side(&sides[0])?, side(&sides[1])?])
-}
-
 /// The results for a pair.
 struct Found<'a> {
     pair: &'a Pair,
     check: &'a Check,
     halves: [Half<'a>; 2],
-    offsets: Option<[Vec<Length>; 2]>,
+    offsets: Option<Offsets>,
     /// At 20 °C where both temperatures are known.
     lengths: [Figure; 2],
     /// First minus second.
@@ -80,16 +72,13 @@ impl<'a> Found<'a> {
         pair: &'a Pair,
         check: &'a Check,
         halves: [Half<'a>; 2],
-        offsets: Option<[Vec<Length>; 2]>,
+        offsets: Option<Offsets>,
     ) -> Self {
         let lengths = lengths(&halves);
         let value = lengths[0] - lengths[1];
         let budget = budget(pair, &halves, offsets.as_ref());
         let uncertainty = budget.expanded().uncertainty;
-        let means = offsets.as_ref().map(|[left, right]| {
-            let mean = |side: &[Length]| Figure::mean(side).unwrap_or(Figure::ZERO);
-            mean(left) + mean(right)
-        });
+        let means = offsets.as_ref().map(Offsets::required);
         let nominal = check.nominal.map(Figure::from);
         let required = means.or(nominal).or_else(|| equal_lengths(check.limits));
         let about = nominal.unwrap_or(Figure::ZERO);
@@ -148,8 +137,7 @@ impl<'a> Found<'a> {
             rests_on: Some(
                 self.halves.iter().flat_map(|half| half.combined.iter().map(|id| id.0)).collect(),
             ),
-            reseated: Vec::new(),
-            reads_high: None,
+            ..Judged::default()
         }
     }
 
@@ -170,12 +158,15 @@ impl<'a> Found<'a> {
             of_it.sort_unstable();
             of_it.dedup();
             let say = |reason: &Reason| {
-                let text = words::why_of_a_length(*reason, &half.target)?;
+                let text = why_of_another(*reason, &half.target)?;
                 Some(Saying { of: SaidOf::Length(*reason), text })
             };
             named.extend(of_it.iter().filter_map(say));
             halves.extend(of_it);
         }
+        let offsets = self.offsets.as_ref();
+        halves.extend(offsets.into_iter().flat_map(Offsets::reasons));
+        named.extend(offsets.into_iter().flat_map(Offsets::why));
         let apart = self.apart_min.is_some_and(|minutes| minutes > ONE_SITTING_MIN);
         let mut reasons: Vec<Reason> =
             halves.into_iter().chain(apart.then_some(Reason::Apart)).collect();
@@ -206,7 +197,7 @@ impl<'a> Found<'a> {
     /// The wanted preload, where an estimate can be made from it: with different sets on the two sides the
     /// bearings do not all carry the same load.
     fn preload(&self) -> Option<(Preload, i64)> {
-        let alike = self.offsets.as_ref().is_none_or(|[left, right]| left.len() == right.len());
+        let alike = self.offsets.as_ref().is_none_or(Offsets::are_alike_many);
         let (newtons, deflection) = self.pair.preload.filter(|_| alike)?;
         let deflection_pm = Figure::from(deflection).to_f64();
         let usable = newtons > 0.0 && deflection_pm > 0.0;
@@ -227,13 +218,12 @@ impl<'a> Found<'a> {
     /// to a thousandth. These are figures of a model; no sentence repeats them. Face to face the inner ring
     /// moves down under load, not up, so every sign is reversed.
     fn loads(&self) -> Vec<[Thousandth; 2]> {
-        let (Some((preload, squeeze)), Some(sides)) = (self.preload(), &self.offsets) else {
+        let (Some((preload, squeeze)), Some(offsets)) = (self.preload(), &self.offsets) else {
             return Vec::new();
         };
         let picometres = |figure: Figure| (figure * squeeze).to_f64();
-        let [left, right] = [0, 1].map(|side: usize| -> Vec<f64> {
-            sides[side].iter().map(|offset| picometres(Figure::from(*offset))).collect()
-        });
+        let [left, right] =
+            offsets.values().map(|side| -> Vec<f64> { side.into_iter().map(picometres).collect() });
         let balanced = |together: Figure| {
             let loads = preload.balanced([&left, &right], picometres(together));
             loads.into_iter().map(rounded)
@@ -263,7 +253,7 @@ fn lengths(halves: &[Half; 2]) -> [Figure; 2] {
     }
 }
 
-fn budget(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>) -> Budget {
+fn budget(pair: &Pair, halves: &[Half; 2], offsets: Option<&Offsets>) -> Budget {
     let known = |assumed: bool| if assumed { Known::Assumed } else { Known::Stated };
     let not = pair.assumed;
     let heat = Heat {
@@ -274,9 +264,6 @@ fn budget(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>) -
         between_c: (pair.between_c, known(not.between)),
         off_20_c: (pair.off_20_c, known(not.off_20)),
     };
-    let count = |side: &Vec<Length>| u32::try_from(side.len()).unwrap_or(u32::MAX);
-    let offsets = offsets
-        .map(|[left, right]| Offsets { u: pair.offset_u, counts: [count(left), count(right)] });
     let mut lengths = [halves[0].touched, halves[1].touched];
     if halves[0].against().is_some() && halves[0].against() == halves[1].against() {
         // With one master for both, the uncertainty of its size drops out of the difference.
@@ -284,7 +271,7 @@ fn budget(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>) -
             one.master = None;
         }
     }
-    let budget = judgement::of_difference(lengths, heat, offsets);
+    let budget = judgement::of_difference(lengths, heat, offsets.map(Offsets::uncertainties));
     halves.iter().fold(budget, |budget, half| with_returns(budget, &half.returns))
 }
 

@@ -277,7 +277,7 @@ fn still_to_touch(job: &Job, at: CheckAt) -> Option<String> {
 pub(crate) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
     let plan = &job.opened.plan.plan;
     let Some((part, check)) = plan.at(at) else { return Ok(()) };
-    let halves = || check.measures.halves().into_iter().flatten();
+    let halves = || check.measures.made_of().into_iter();
     if let Some(half) = halves().find(|of| pairs::half(job, *of, None).is_none()) {
         let missing = plan.at(half).map_or(String::new(), |(p, c)| words::target(p, c));
         let typed = words::typed(&missing);

@@ -430,10 +430,10 @@ impl Draft<'_> {
         let (_, job) = self.job_of(station).ok()?;
         let plan = &job.opened.plan.plan;
         let open: Vec<CheckAt> = plan.places().filter(|at| is_open(&job, *at)).collect();
-        // A difference waits for its lengths, even where they come after it in the plan.
+        // What is worked out waits for what it is made of, even where they come after it in the plan.
         let waits = |at: &CheckAt| {
-            let halves = plan.at(*at).and_then(|(_, check)| check.measures.halves());
-            halves.is_some_and(|halves| halves.iter().any(|half| open.contains(half)))
+            let made_of = plan.at(*at).map(|(_, check)| check.measures.made_of());
+            made_of.is_some_and(|others| others.iter().any(|other| open.contains(other)))
         };
         // A check on the gauge of another station, or under way on its screen, belongs there.
         let here = |at: &CheckAt| {

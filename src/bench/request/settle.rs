@@ -107,7 +107,9 @@ impl Draft<'_> {
     fn settle_resting(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let resting = pairs::resting_on(&job, attempt.began.check);
-        for other in resting.into_iter().filter(|other| *other > id) {
+        let at = attempt.began.check;
+        let uses = |other: &Seq| *other > id || pairs::looks_at(&job, *other, at);
+        for other in resting.into_iter().filter(uses) {
             self.settle_again(other);
         }
     }
@@ -294,7 +296,8 @@ impl Draft<'_> {
             Some(off) => {
                 let off = words::difference(check, &attempt, off);
                 let name = words::target(part, check);
-                let text = format!("{name} is {off} off size. Right part? Right face?");
+                let which = if check.traits().stands() { "face" } else { "master" };
+                let text = format!("{name} is {off} off size. Right part? Right {which}?");
                 self.raise_for(id, AlertKind::WrongPart, text);
             }
             None => self.clear_for(id, AlertKind::WrongPart),

@@ -112,8 +112,9 @@ impl Metal {
 
     fn is_changed(&self, go: &Go, then: Seq) -> bool {
         let Some((_, check)) = self.plan.plan.at(go.at) else { return false };
-        if let Some(halves) = check.measures.halves() {
-            return halves.iter().any(|half| self.half_is_changed(*half, go.id, then));
+        let made_of = check.measures.made_of();
+        if !made_of.is_empty() {
+            return made_of.iter().any(|half| self.half_is_changed(*half, go.id, then));
         }
         let Some(since) = go.since else { return false };
         let ground = |grind: &Go| {

@@ -48,6 +48,7 @@ pub(super) fn face(check: &str) -> Check {
         master: MasterUse::None,
         master_size: None,
         master_name: None,
+        master_known: None,
         bar_name: None,
         bar_known: None,
         middle: false,

@@ -141,9 +141,13 @@ impl Keys for CheckKeys<'_> {
         self.around.kind
     }
 
-    fn check(&self, name: &At<String>, measures: &str) -> Option<NamedCheck> {
+    fn check_of(&self, name: &At<String>, measures: &[&str]) -> Option<NamedCheck> {
         let named = self.around.index.check(self.table.document(), name, measures)?;
-        Some(NamedCheck { at: named.at, unit: named.unit.map(str::to_owned) })
+        Some(NamedCheck {
+            at: named.at,
+            unit: named.unit.map(str::to_owned),
+            measures: named.measures.to_owned(),
+        })
     }
 
     fn meant(&self, word: &str, known: &BTreeSet<String>) -> String {

@@ -16,7 +16,7 @@ pub(super) struct Index<'d> {
 pub(super) struct Named<'d> {
     pub(super) at: CheckAt,
     /// The word of `measures = …`.
-    measures: &'d str,
+    pub(super) measures: &'d str,
     /// The unit of an entry.
     pub(super) unit: Option<&'d str>,
 }
@@ -51,18 +51,20 @@ impl<'d> Index<'d> {
         found
     }
 
-    /// The check that `PART/CHECK` names, if it measures `measures`; otherwise a finding is left.
+    /// The check that `PART/CHECK` names, if it measures one of `measures`; otherwise a finding is left.
     pub(super) fn check(
         &self,
         document: &Document<'_>,
         name: &At<String>,
-        measures: &str,
+        measures: &[&str],
     ) -> Option<Named<'d>> {
+        let wanted = |word: &str| measures.contains(&word);
+        let named_so = measures.join("\" or \"");
         let Some(found) = self.checks.get(&name.value) else {
-            let fits = self.checks.iter().filter(|(_, named)| named.measures == measures);
+            let fits = self.checks.iter().filter(|(_, named)| wanted(named.measures));
             let known: BTreeSet<String> = fits.map(|(name, _)| name.clone()).collect();
             let hint = if known.is_empty() {
-                format!("give the plan a check with measures = \"{measures}\"")
+                format!("give the plan a check with measures = \"{named_so}\"")
             } else {
                 hint_for(&name.value, &known)
             };
@@ -70,9 +72,9 @@ impl<'d> Index<'d> {
             document.error(name.line, text, hint);
             return None;
         };
-        if found.measures != measures {
+        if !wanted(found.measures) {
             let text = format!("\"{}\" measures {}", name.value, found.measures);
-            let hint = format!("name a check with measures = \"{measures}\"");
+            let hint = format!("name a check with measures = \"{named_so}\"");
             document.error(name.line, text, hint);
             return None;
         }

@@ -137,11 +137,12 @@ fn heat_alone() {
 #[test]
 fn offsets_alone() {
     // 2·√(0.2²/2 + 0.2²/2) = 0.4 µm.
-    let offsets = Offsets { u: Some(um("0.2")), counts: [2, 2] };
+    let offsets = |u: Part| -> Offsets { [vec![u; 2], vec![u; 2]] };
     let none = [touched(fixed("0"), 1, 0); 2];
-    let found = of_difference(none, heat("0"), Some(offsets)).expanded();
+    let found = of_difference(none, heat("0"), Some(offsets(Part::stated(um("0.2"))))).expanded();
     assert_eq!((found.uncertainty, found.known), (um("0.4"), Known::Stated));
-    let found = of_difference(none, heat("0"), Some(Offsets { u: None, ..offsets })).expanded();
+    let found =
+        of_difference(none, heat("0"), Some(offsets(Part::assumed(Length::ZERO)))).expanded();
     assert_eq!((found.uncertainty, found.known), (Length::ZERO, Known::Assumed));
 }
 

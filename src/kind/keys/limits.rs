@@ -54,13 +54,15 @@ fn tolerance_and_aim(keys: &impl Keys) -> (Option<At<Quoted>>, Option<Length>) {
     (tolerance, aim.map(|aim| aim.value.length))
 }
 
-/// The two limits of a size.
-pub(crate) fn band(keys: &impl Keys) -> Option<Judged> {
-    keys.must_have("min", "a length is held between two sizes: write min = \"1.4990 in\", say");
-    keys.must_have("max", "a length is held between two sizes: write max = \"1.5010 in\", say");
+/// The two limits of a figure, which is a `what`.
+pub(crate) fn band(keys: &impl Keys, what: &str) -> Option<Judged> {
+    for (key, size) in [("min", "1.4990 in"), ("max", "1.5010 in")] {
+        let hint = format!("a {what} is held between two sizes: write {key} = \"{size}\", say");
+        keys.must_have(key, &hint);
+    }
     for key in ["tolerance", "aim"] {
         if keys.has(key) {
-            let text = format!("a length has no {key}");
+            let text = format!("a {what} has no {key}");
             keys.error(keys.line_of(key), text, "write min = … and max = …");
         }
     }

@@ -53,6 +53,8 @@ pub(crate) enum Goes {
     Round,
     /// Positions on circles, whose radii the figure needs.
     RoundOnRadii,
+    /// The same positions, row after row.
+    InRows,
     /// Positions on a circle at each station.
     RoundStations,
     /// One reading at each station.
@@ -69,7 +71,7 @@ impl Goes {
     }
 
     const fn has_positions(self) -> bool {
-        self.on_circles() || matches!(self, Self::RoundStations)
+        self.on_circles() || matches!(self, Self::RoundStations | Self::InRows)
     }
 }
 
@@ -130,7 +132,9 @@ pub(crate) fn read(
         Goes::Once | Goes::InOneGo if keys.has("radius") => {
             positive(keys, "radius").map(|radius| vec![radius.value.length])
         }
-        Goes::RoundStations | Goes::Along | Goes::Once | Goes::InOneGo => Some(Vec::new()),
+        Goes::RoundStations | Goes::InRows | Goes::Along | Goes::Once | Goes::InOneGo => {
+            Some(Vec::new())
+        }
     };
     let touches = touches(keys, goes);
     if let Some(holding) = holding.filter(|_| keys.has("setup")) {

@@ -123,7 +123,7 @@ fn what_nobody_touches_has_no_figure_of_its_own() {
         let found = judged(&series(&check, &[]));
         assert_eq!((found.value, found.expanded(), found.limits), (None, None, None));
         assert_eq!(check.measures.so_far(&series(&check, &[])), None);
-        assert!(check.measures.asks().is_some() && check.measures.halves().is_none());
+        assert!(check.measures.asks().is_some() && check.measures.made_of().is_empty());
     }
     let pair = super::written::good("difference", super::pairs::PAIR);
     let room = Room { zero: Some(Figure::from(inch("0.0003"))), ..Room::default() };
@@ -131,5 +131,5 @@ fn what_nobody_touches_has_no_figure_of_its_own() {
     assert_eq!(pair.measures.judge(&none, &room).value, room.zero);
     assert_eq!(pair.measures.so_far(&none), None, "it is told when both lengths are");
     let Pair { of, .. } = pair.measures.told();
-    assert_eq!(pair.measures.halves(), Some(of));
+    assert_eq!(pair.measures.made_of(), of);
 }

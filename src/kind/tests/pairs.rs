@@ -23,8 +23,8 @@ fn a_difference_is_read_with_its_two_lengths() {
     };
     assert_eq!(check.limits, band(0), "as much either side");
     assert_eq!(
-        (check.gauge.clone(), check.total(), check.measures.halves()),
-        (None, 0, Some(pair.of))
+        (check.gauge.clone(), check.total(), check.measures.made_of()),
+        (None, 0, pair.of.to_vec())
     );
     // Of heat nothing is stated: 0.2 and 1 degree, steel and a millionth.
     assert_eq!((pair.between_c, pair.off_20_c), (Ratio::new(1, 5), Ratio::from(1)));
@@ -209,7 +209,7 @@ fn a_kind_says_whether_it_is_a_range_a_face_and_judged_circle_by_circle() {
     let untouched = said(|kind| !kind.is_touched());
     let each = [said(Traits::is_worked_out), said(Traits::is_answered)].concat();
     assert!(untouched.iter().all(|kind| each.contains(kind)) && untouched.len() == each.len());
-    assert_eq!(said(Traits::is_worked_out), ["difference"]);
+    assert_eq!(said(Traits::is_worked_out), ["difference", "fit", "match"]);
     // As it is stored: by its word, and no word but those.
     for (word, _) in Measures::WORDS {
         let kind = Measures::parse(word).unwrap();

@@ -224,16 +224,17 @@ impl Keys for Written {
         self.part
     }
 
-    fn check(&self, name: &At<String>, measures: &str) -> Option<NamedCheck> {
+    fn check_of(&self, name: &At<String>, measures: &[&str]) -> Option<NamedCheck> {
         let found = (0..)
             .zip(OTHERS)
-            .find(|(_, (known, word, _))| *known == name.value && *word == measures);
+            .find(|(_, (known, word, _))| *known == name.value && measures.contains(word));
         if found.is_none() {
-            self.wrong(format!("error: {} is no {measures}", name.value));
+            self.wrong(format!("error: {} is no {}", name.value, measures.join(" or ")));
         }
-        found.map(|(place, (.., unit))| NamedCheck {
+        found.map(|(place, (_, word, unit))| NamedCheck {
             at: CheckAt { part: place, check: 0 },
             unit: unit.map(str::to_owned),
+            measures: word.to_owned(),
         })
     }
 

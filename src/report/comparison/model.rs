@@ -218,7 +218,7 @@ fn rests_on(plan: &Plan, at: CheckAt, check: &Check) -> RestsOn {
     if turning || written && check.found.is_some() {
         return RestsOn::Everything;
     }
-    let halves = check.measures.halves().into_iter().flatten().map(|half| half.part);
+    let halves = check.measures.made_of().into_iter().map(|half| half.part);
     let parts = std::iter::once(at.part).chain(halves);
     let name = |part: u16| plan.parts.get(usize::from(part)).map(|part| part.name.clone());
     RestsOn::Parts(parts.filter_map(name).collect())

@@ -55,7 +55,7 @@ fn one(model: &Model<'_>, check: &Check, record: &VerdictRecord, pair: &PairFigu
 fn halves(model: &Model<'_>, check: &Check) -> Vec<String> {
     let plan = &model.facts.record.plan.plan;
     let name = |at| plan.at(at).map(|(part, _)| part.name.to_string());
-    check.measures.halves().into_iter().flatten().filter_map(name).collect()
+    check.measures.made_of().into_iter().filter_map(name).collect()
 }
 
 fn longer(pair: &PairFigures, record: &VerdictRecord, names: &[String]) -> Markup {

@@ -128,7 +128,7 @@ pub(super) const fn reason(reason: Reason) -> &'static str {
         Reason::SeatingMoved => "the seating of the bar does not repeat",
         Reason::NearNoise => "it is over the limit by no more than noise can make it read",
         Reason::GapInTurn => "too much of the turn went by between two samples",
-        Reason::DoesNotComeBack => "the spindle did not come back to where it was",
+        Reason::DoesNotComeBack => "it did not come back to where it was",
         Reason::Unproven => "the gauge was not proven",
         Reason::SeatDoubted => "dirt was found under the part in this seating",
     }

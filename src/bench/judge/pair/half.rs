@@ -1,16 +1,17 @@
 //! One of the two lengths that a difference is taken from.
 
-use judgement::{self, Closure, Known, Part, Reason, TouchedLength, Walk};
+use judgement::{self, Closure, Known, Named, Part, Reason, TouchedLength, Walk};
 use quantity::{Figure, Length, Name, Wall};
 
 use crate::fact::seq::Seq;
-use crate::judge::figure::InJob;
+use crate::judge::figure::{InJob, characteristic};
 use crate::judge::returns::closure_difference;
 use crate::judge::tries::combine;
 use crate::judge::zero;
 use crate::judge::zero::Zero;
 use crate::judge::{judge, reasons, seat_doubted};
-use crate::plan::{Check, Warm};
+use crate::plan::{Check, CheckAt, Other, Warm, caution_of_another};
+use crate::state::pairs;
 use crate::state::{Attempt, Job};
 use crate::words;
 
@@ -40,6 +41,8 @@ pub(super) struct Half<'a> {
     reasons: Vec<Reason>,
     /// How far off each try was when it came back to position 0.
     pub(super) returns: Vec<Part>,
+    /// What its figure adds beside touches, master and heat.
+    pub(super) beside: Vec<Named>,
     /// How far its zero walked.
     pub(super) walk: Walk,
 }
@@ -56,8 +59,8 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
     let own = judge(job, id);
     let mut reasons = reasons(&tries);
     reasons.extend(seat_doubted(job, id));
-    let warm_itself = own.as_ref().is_some_and(|own| own.reasons.contains(&Reason::Warm));
-    reasons.extend(warm_itself.then_some(Reason::Warm));
+    let itself = own.iter().flat_map(|own| &own.reasons);
+    reasons.extend(itself.filter(|one| matches!(one, Reason::Warm | Reason::DoesNotComeBack)));
     let length = tries.mean().ok_or_else(|| format!("{target} holds no touch."))?;
     let (reading, step) = (tries.reading, tries.resolution);
     let positions: Vec<u32> = tries.means().iter().map(|(position, _)| *position).collect();
@@ -85,8 +88,41 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         assumed: reading.whole().known == Known::Assumed,
         reasons,
         returns: tries.returns.clone(),
+        beside: characteristic(job, id, &tries).beside,
         combined: tries.combined,
         tries: tries.together,
+    })
+}
+
+/// What another check came to for the attempt that uses it.
+pub(in crate::judge) fn other(
+    job: &Job,
+    (user, at): (Seq, CheckAt),
+    tolerance: Option<Figure>,
+) -> Result<Other<'_>, String> {
+    let found = pairs::used(job, at, user).ok_or_else(|| {
+        let named = job.opened.plan.plan.at(at);
+        let name = named.map_or_else(String::new, |(part, check)| words::target(part, check));
+        format!("{name} is not measured.")
+    })?;
+    let half = half(job, found)?;
+    let reasons = half.withheld_by(tolerance);
+    let heat = half.check.heat(&half.warm, half.length);
+    Ok(Other {
+        part: half.part,
+        check: half.check,
+        measured: half.length,
+        touched: half.touched,
+        heat,
+        walk: half.walk,
+        step: half.step,
+        beside: half.beside,
+        reasons,
+        returns: half.returns,
+        warm: half.warm,
+        cautions: half.cautions,
+        attempts: half.combined.iter().map(|id| id.0).collect(),
+        name: half.target,
     })
 }
 
@@ -130,7 +166,7 @@ impl Half<'_> {
 
     /// The cautions of its own verdict: they hold for the pair too.
     pub(super) fn cautions(&self) -> Vec<String> {
-        let of_it = |caution: &String| words::of_the_length(&self.target, caution);
+        let of_it = |caution: &String| caution_of_another(&self.target, caution);
         self.cautions.iter().map(of_it).collect()
     }
 

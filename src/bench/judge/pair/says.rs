@@ -6,7 +6,7 @@ use ::words::{decimal, fine, with_doubt};
 use quantity::{Figure, Name};
 
 use crate::fact::verdict::{Longer, PairFigures};
-use crate::judge::pair::{Found, Half, ONE_SITTING_MIN};
+use crate::judge::pair::{Found, Half, ONE_SITTING_MIN, Offsets};
 use crate::plan::{Arrangement, Warm, number};
 
 impl Found<'_> {
@@ -154,11 +154,7 @@ impl Found<'_> {
             );
         }
         says.extend(self.assumed());
-        if self.offsets.is_some() && self.pair.offset_u.is_none() {
-            says.push(
-                "The face offsets count as exact: their uncertainty is not stated.".to_owned(),
-            );
-        }
+        says.extend(self.offsets.iter().filter_map(Offsets::count_as_exact));
         for half in self.halves.iter().filter(|half| half.assumed) {
             let gauge = half.gauge().map_or("the gauge", Name::as_str);
             says.push(format!("The uncertainty of {gauge} is assumed, not stated."));
