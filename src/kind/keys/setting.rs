@@ -125,17 +125,7 @@ pub(crate) fn read(
     } else {
         Some(At { value: 1, line: keys.line() })
     };
-    let radii = match goes {
-        Goes::Round | Goes::RoundOnRadii => {
-            radii(keys, (goes == Goes::RoundOnRadii).then_some(traits.word))
-        }
-        Goes::Once | Goes::InOneGo if keys.has("radius") => {
-            positive(keys, "radius").map(|radius| vec![radius.value.length])
-        }
-        Goes::RoundStations | Goes::InRows | Goes::Along | Goes::Once | Goes::InOneGo => {
-            Some(Vec::new())
-        }
-    };
+    let radii = radii_of(keys, goes, traits);
     let touches = touches(keys, goes);
     if let Some(holding) = holding.filter(|_| keys.has("setup")) {
         proof::proves(keys, traits, holding);
@@ -171,6 +161,21 @@ pub(crate) fn read(
         face,
         reads,
     })
+}
+
+/// The measuring radii of a check that goes so; none where its places do not lie on radii.
+fn radii_of(keys: &impl Keys, goes: Goes, traits: &Traits) -> Option<Vec<Length>> {
+    match goes {
+        Goes::Round | Goes::RoundOnRadii => {
+            radii(keys, (goes == Goes::RoundOnRadii).then_some(traits.word))
+        }
+        Goes::Once | Goes::InOneGo if keys.has("radius") => {
+            positive(keys, "radius").map(|radius| vec![radius.value.length])
+        }
+        Goes::RoundStations | Goes::InRows | Goes::Along | Goes::Once | Goes::InOneGo => {
+            Some(Vec::new())
+        }
+    }
 }
 
 /// Reads the keys that every kind of check shares, for their findings only.
