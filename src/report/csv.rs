@@ -40,13 +40,15 @@ pub static VERDICT_COLUMNS: LazyLock<Vec<&'static str>> = LazyLock::new(|| {
     let mut figures = Vec::new();
     FiguresLine::columns("figures", &mut figures);
     let added = |to: &[&str], path: &String| to.contains(&path.as_str());
+    let newest = |path: &String| NEWEST.iter().any(|of| path.starts_with(of));
+    let (newest, figures): (Vec<String>, Vec<String>) = figures.into_iter().partition(newest);
     let (last, figures): (Vec<String>, Vec<String>) =
         figures.into_iter().partition(|path| added(&LAST, path));
     let (later, figures): (Vec<String>, Vec<String>) =
         figures.into_iter().partition(|path| added(&LATER, path));
     // Done once in the whole program.
     let kept = |paths: Vec<String>| paths.into_iter().map(|path| &*path.leak()).collect::<Vec<_>>();
-    [BEFORE, &kept(figures), BETWEEN, &kept(later), BEHIND, &kept(last)].concat()
+    [BEFORE, &kept(figures), BETWEEN, &kept(later), BEHIND, &kept(last), &kept(newest)].concat()
 });
 
 const BEFORE: &[&str] = &[
@@ -95,6 +97,16 @@ const BEHIND: &[&str] = &["by", "touches", "repeat_pairs", "repeat_df"];
 /// Figures that were added after the columns were fixed, and those after them.
 const LATER: [&str; 2] = ["figures.zero_walk", "figures.zero"];
 const LAST: [&str; 3] = ["figures.as_read", "figures.drift", "figures.without_drift"];
+
+/// Figures of kinds that came after those, by the beginning of their paths.
+const NEWEST: [&str; 6] = [
+    "figures.each_way.",
+    "figures.diameter.",
+    "figures.fit.",
+    "figures.unbalance.",
+    "figures.set.",
+    "figures.offset.",
+];
 
 /// The columns of jobs: paths into `job/1`.
 pub const JOB_COLUMNS: &[&str] =
