@@ -18,7 +18,7 @@ use judgement::Word;
 pub fn lack(job: &Job, at: CheckAt) -> Option<Lack> {
     let (_, check) = job.opened.plan.plan.at(at)?;
     let Some((id, attempt)) = job.newest_at(at) else { return Some(Lack::NotMeasured) };
-    if check.traits().is_written() {
+    if !check.is_judged() {
         return attempt.answer.is_none().then(|| unanswered(job, at, id));
     }
     if job.metal_changed_at(at) {

@@ -68,8 +68,10 @@ pub fn work_out(job: &Job, id: Seq) -> Option<WorkedOut> {
     let (budget, reseated) = (judged.budget.take(), std::mem::take(&mut judged.reseated));
     let expanded = budget.as_ref().map(Budget::expanded);
     let rules = judged.value.zip(expanded).zip(judged.limits);
+    let plain = judged.value.zip(judged.limits).filter(|_| judged.plainly);
     let rules = rules
         .map(|((value, expanded), limits)| judgement::decide(value, expanded.uncertainty, limits))
+        .or_else(|| plain.map(|(value, limits)| judgement::decide(value, Length::ZERO, limits)))
         .or_else(|| answered(check, attempt));
     let rule = attempt.began.pin.rule;
     let mut reasons = reasons(&tries);

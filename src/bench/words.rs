@@ -33,7 +33,7 @@ fn step(attempt: &Attempt) -> Length {
 
 fn upper(limits: Option<Limits>) -> Length {
     match limits {
-        Some(Limits::Max(max) | Limits::Band { max, .. }) => max,
+        Some(Limits::Max(max) | Limits::Min(max) | Limits::Band { max, .. }) => max,
         None => Length::ZERO,
     }
 }
@@ -55,7 +55,7 @@ pub fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
 /// The sentence of an alert about a verdict.
 #[must_use]
 pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
-    if let Some(asks) = check.measures.asks() {
+    if let Some(asks) = check.measures.asks().filter(|_| verdict.value.is_none()) {
         return answered(verdict, &asks, name);
     }
     let told = verdict.told(verdict.unit);

@@ -332,6 +332,7 @@ pub(crate) const fn value_title(unit: Unit) -> &'static str {
         Unit::Inch => "value, in",
         Unit::Millimetre => "value, mm",
         Unit::Micrometre => "value, um",
+        Unit::Other(_) => "value",
     }
 }
 

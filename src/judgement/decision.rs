@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 pub enum Limits {
     /// At most this length.
     Max(Length),
+    /// At least this length.
+    Min(Length),
     /// From `min` to `max`, both inside.
     Band {
         /// The smallest allowed.
@@ -20,11 +22,11 @@ pub enum Limits {
 
 impl Limits {
     /// The tolerance T, from which the limits for closure, resolution and the like follow: the largest
-    /// value allowed, or half of the band.
+    /// value allowed, or half of the band; the smallest where there is no largest.
     #[must_use]
     pub fn half_width(self) -> Figure {
         match self {
-            Self::Max(max) => Figure::from(max),
+            Self::Max(limit) | Self::Min(limit) => Figure::from(limit),
             Self::Band { min, max } => (Figure::from(max) - Figure::from(min)) / 2,
         }
     }
@@ -85,12 +87,13 @@ impl Decision {
 #[must_use]
 pub fn decide(value: Figure, expanded: Length, limits: Limits) -> Decision {
     let (min, max) = match limits {
-        Limits::Max(max) => (None, max),
-        Limits::Band { min, max } => (Some(min), max),
+        Limits::Max(max) => (None, Some(max)),
+        Limits::Min(min) => (Some(min), None),
+        Limits::Band { min, max } => (Some(min), Some(max)),
     };
     let within = |guard: i64| {
         let above = min.is_none_or(|min| value >= moved(min, -guard));
-        above && value <= moved(max, guard)
+        above && max.is_none_or(|max| value <= moved(max, guard))
     };
     let expanded = expanded.picometres();
     let guarded = match (within(-expanded), within(expanded)) {

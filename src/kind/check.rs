@@ -204,6 +204,12 @@ impl Check {
         self.measures.traits()
     }
 
+    /// Whether it is judged: a value that is written down has limits only where the plan has them.
+    #[must_use]
+    pub fn is_judged(&self) -> bool {
+        !self.traits().is_written() || self.limits.is_some()
+    }
+
     /// The share of a reading's uncertainty that more touches do not reduce, where the gauge states no more
     /// than its scatter: that of the plate. A turning part lies on no plate.
     #[must_use]

@@ -65,7 +65,7 @@ impl Kind for Ask {
     fn own(&self) -> Own<'_> {
         let Self { question, answers, good } = self.clone();
         Own {
-            asks: Some(Asks { question, answers, good, unit: None }),
+            asks: Some(Asks { question, answers, good, unit: None, columns: None }),
             names: Vec::new(),
             made_of: Vec::new(),
             together: Together::Nothing,

@@ -86,6 +86,8 @@ pub use self::sizes::{
         predicted: Vec<Predicted>,
         /// The difference of a pair and what it does.
         pair: Option<PairFigures>,
+        /// The rows of a table that was written down.
+        rows: Vec<EntryRow>,
         /// What pushes and pulls along the axis show.
         each_way: Option<EachWay>,
         /// A diameter, plane by plane.
@@ -220,6 +222,16 @@ pub use self::sizes::{
         loads_n: Vec<[Thousandth; 2]>,
         /// Minutes between the touches on the one and on the other.
         apart_min: Option<u32>,
+    }
+
+    /// One row of a table that was written down.
+    struct EntryRow => EntryRowLine {
+        /// Where: the number and its unit, as written down.
+        at: String,
+        /// The value there.
+        value: Figure,
+        /// What the job's rule says of it by itself; left out where nothing is judged.
+        verdict: Option<Word>,
     }
 
     /// What pushes and pulls along the axis show.

@@ -61,6 +61,8 @@ pub struct Judged {
     pub reseated: Vec<(Length, Vec<Length>)>,
     /// How much noise alone makes the figure larger, on average.
     pub reads_high: Option<Length>,
+    /// Whether nobody states how well the figure is known, so that it is held against its limits without U.
+    pub plainly: bool,
 }
 
 impl Judged {

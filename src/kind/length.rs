@@ -236,6 +236,7 @@ fn nearest_to_a_limit(of: &Series<'_>, limits: Limits, warm: &Warm) -> Option<(u
         let value = *measured - warm.off(of.check, *measured).unwrap_or(Figure::ZERO);
         match limits {
             Limits::Max(max) => Figure::from(max) - value,
+            Limits::Min(min) => value - Figure::from(min),
             Limits::Band { min, max } => (Figure::from(max) - value).min(value - Figure::from(min)),
         }
     };

@@ -268,6 +268,8 @@ pub struct Stand {
 pub trait Beside {
     /// The value written down at an entry.
     fn entry(&self, at: CheckAt) -> Option<String>;
+    /// What a person wrote down at the check itself.
+    fn written(&self) -> Option<String>;
     /// `PART/CHECK`.
     fn name(&self, at: CheckAt) -> String;
     /// The zero under the touches at these positions.

@@ -109,6 +109,7 @@ struct Room {
     zero: Option<Figure>,
     doubt: Option<Figure>,
     walk: Length,
+    written: Option<String>,
 }
 
 const ENTRY: CheckAt = CheckAt { part: 3, check: 1 };
@@ -117,6 +118,10 @@ const OTHER: CheckAt = CheckAt { part: 3, check: 2 };
 impl Beside for Room {
     fn entry(&self, at: CheckAt) -> Option<String> {
         self.entries.iter().find(|(place, _)| *place == at).map(|(_, text)| text.clone())
+    }
+
+    fn written(&self) -> Option<String> {
+        self.written.clone()
     }
 
     fn name(&self, at: CheckAt) -> String {

@@ -5,6 +5,7 @@ use quantity::{Figure, Name};
 use super::Measures;
 use super::check::{Check, Holding};
 use super::difference::Arrangement;
+use super::entry::Column;
 use super::face;
 use super::judged::Judged;
 use super::layout::Layout;
@@ -106,6 +107,8 @@ pub struct Asks {
     pub good: Vec<String>,
     /// The unit of a number, as text.
     pub unit: Option<String>,
+    /// The columns of a table of a few values, where that is what is written down.
+    pub columns: Option<[Column; 2]>,
 }
 
 /// What holds for every check of a kind.
@@ -200,7 +203,7 @@ pub enum By {
     Lengths,
     /// A person chooses an answer.
     Choice,
-    /// A person writes down a value, which is not judged.
+    /// A person writes down a value, or a few; judged where the plan has limits.
     Value,
 }
 
@@ -236,7 +239,7 @@ impl Traits {
         self.by == By::Choice
     }
 
-    /// Whether a person writes down a value, which is not judged.
+    /// Whether a person writes down a value.
     #[must_use]
     pub fn is_written(&self) -> bool {
         self.by == By::Value

@@ -2,28 +2,24 @@
 
 use std::fmt;
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+
+use super::other_unit::Other;
 
 /// A unit of length that a frame, a file or a plan may state. It is stored by its symbol.
-#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema), schemars(inline, transform = by_symbol))]
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+///
+/// A figure that is no length, such as a temperature, has one of the other units. One of it is carried as a
+/// millimetre: its digits are exact in the same way, and it is judged and told by the same code.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Unit {
     /// Inch, exactly 25.4 mm.
-    #[serde(rename = "in")]
     Inch,
     /// Millimetre.
-    #[serde(rename = "mm")]
     Millimetre,
     /// Micrometre.
-    #[serde(rename = "um")]
     Micrometre,
-}
-
-/// Lines name a unit by its symbol and leave it at that.
-#[cfg(feature = "schemas")]
-fn by_symbol(schema: &mut schemars::Schema) {
-    let units = [Unit::Inch, Unit::Millimetre, Unit::Micrometre].map(Unit::symbol);
-    *schema = schemars::json_schema!({ "type": "string", "enum": units });
+    /// That of a figure that is no length.
+    Other(Other),
 }
 
 impl Unit {
@@ -32,19 +28,38 @@ impl Unit {
     pub const fn picometres(self) -> i64 {
         match self {
             Self::Inch => 25_400_000_000,
-            Self::Millimetre => 1_000_000_000,
+            Self::Millimetre | Self::Other(_) => 1_000_000_000,
             Self::Micrometre => 1_000_000,
         }
     }
 
-    /// The short text of the unit as this program prints it: `in`, `mm`, `um`.
+    /// The short text of the unit as this program prints it: `in`, `mm`, `um`, `mm/s`.
     #[must_use]
     pub const fn symbol(self) -> &'static str {
         match self {
             Self::Inch => "in",
             Self::Millimetre => "mm",
             Self::Micrometre => "um",
+            Self::Other(other) => other.symbol(),
         }
+    }
+
+    /// Whether it is a unit of length.
+    #[must_use]
+    pub const fn is_length(self) -> bool {
+        !matches!(self, Self::Other(_))
+    }
+
+    /// The unit a figure in this one is shown in where `wished` is asked for: only lengths are converted.
+    #[must_use]
+    pub const fn shown_in(self, wished: Self) -> Self {
+        if self.is_length() && wished.is_length() { wished } else { self }
+    }
+
+    /// Reads any unit that a figure may be judged in, as people write it.
+    #[must_use]
+    pub fn parse_any(text: &str) -> Option<Self> {
+        Self::parse(text).or_else(|| Other::parse(text).map(Self::Other))
     }
 
     /// The unit as a word in a sentence: `inches`.
@@ -54,10 +69,11 @@ impl Unit {
             Self::Inch => "inches",
             Self::Millimetre => "millimetres",
             Self::Micrometre => "micrometres",
+            Self::Other(other) => other.symbol(),
         }
     }
 
-    /// Reads a unit as gauges and people write it, in any letter case.
+    /// Reads a unit of length as gauges and people write it, in any letter case.
     #[must_use]
     pub fn parse(text: &str) -> Option<Self> {
         match text.trim().to_ascii_lowercase().as_str() {
@@ -73,7 +89,7 @@ impl Unit {
     pub const fn shown_places(self) -> u32 {
         match self {
             Self::Inch => 8,
-            Self::Millimetre => 6,
+            Self::Millimetre | Self::Other(_) => 6,
             Self::Micrometre => 3,
         }
     }
@@ -83,7 +99,7 @@ impl Unit {
     pub const fn known_places(self) -> u32 {
         match self {
             Self::Inch => 14,
-            Self::Millimetre => 12,
+            Self::Millimetre | Self::Other(_) => 12,
             Self::Micrometre => 9,
         }
     }
@@ -93,9 +109,41 @@ impl Unit {
     pub const fn uncertainty_places(self) -> u32 {
         match self {
             Self::Inch => 11,
-            Self::Millimetre => 9,
+            Self::Millimetre | Self::Other(_) => 9,
             Self::Micrometre => 6,
         }
+    }
+}
+
+impl Serialize for Unit {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(self.symbol())
+    }
+}
+
+impl<'de> Deserialize<'de> for Unit {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let text = <std::borrow::Cow<'de, str>>::deserialize(from)?;
+        let found = Self::parse_any(&text).filter(|unit| unit.symbol() == text);
+        found.ok_or_else(|| de::Error::custom(format!("there is no unit {text:?}")))
+    }
+}
+
+/// Lines name a unit by its symbol and leave it at that.
+#[cfg(feature = "schemas")]
+impl schemars::JsonSchema for Unit {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Unit".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        let lengths = [Self::Inch, Self::Millimetre, Self::Micrometre].map(Self::symbol);
+        let units: Vec<&str> = lengths.into_iter().chain(Other::symbols()).collect();
+        schemars::json_schema!({ "type": "string", "enum": units })
     }
 }
 
@@ -196,9 +244,17 @@ pub struct Quoted {
     /// The exact length.
     pub length: Length,
     /// The unit it was stated in.
+    #[serde(deserialize_with = "of_length")]
     pub unit: Unit,
     /// The decimal places it was stated with.
     pub places: u8,
+}
+
+/// A length is stated in no other unit.
+fn of_length<'de, D: Deserializer<'de>>(from: D) -> Result<Unit, D::Error> {
+    let unit = Unit::deserialize(from)?;
+    let other = || de::Error::custom(format!("{unit} is no unit of length"));
+    unit.is_length().then_some(unit).ok_or_else(other)
 }
 
 impl Quoted {

@@ -12,6 +12,7 @@ mod figure;
 mod length;
 mod name;
 pub mod near;
+mod other_unit;
 mod stamp;
 mod worded;
 
@@ -20,6 +21,7 @@ pub use digits::hexadecimal;
 pub use figure::Figure;
 pub use length::{Length, LengthError, Quoted, Unit, decimal_text};
 pub use name::{Name, NameError, bends_text};
+pub use other_unit::Other;
 pub use stamp::{Stamp, Wall, WallError};
 #[cfg(feature = "schemas")]
 pub use worded::schema_of_words;

@@ -33,6 +33,7 @@ pub fn as_read(value: Quoted, unit: Unit) -> String {
 pub fn limits(limits: Limits, unit: Unit) -> String {
     match limits {
         Limits::Max(max) => size(max, unit),
+        Limits::Min(min) => format!("at least {}", size(min, unit)),
         Limits::Band { min, max } => format!("{} to {}", size(min, unit), size(max, unit)),
     }
 }
@@ -80,7 +81,7 @@ const fn fine_places(unit: Unit) -> u32 {
     match unit {
         Unit::Inch => 6,
         Unit::Millimetre => 5,
-        Unit::Micrometre => 2,
+        Unit::Micrometre | Unit::Other(_) => 2,
     }
 }
 

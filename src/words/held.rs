@@ -33,13 +33,23 @@ pub struct Told {
     pub number: Option<String>,
     /// The limit, or `… to …`.
     pub limit: Option<String>,
-    /// The smallest and the largest value allowed, or the largest alone; empty without limits.
+    /// The smallest and the largest value allowed, or one of them; empty without limits.
     pub limits: Vec<String>,
+    /// Whether the only limit is the smallest value.
+    pub at_least: bool,
     /// The expanded uncertainty, rounded up.
     pub uncertainty: Option<String>,
 }
 
 impl Told {
+    /// The same with the unit behind figure, limit and uncertainty.
+    #[must_use]
+    pub fn with_symbol(self, symbol: &str) -> Self {
+        let with = |text: Option<String>| text.map(|text| format!("{text} {symbol}"));
+        let (value, limit) = (with(self.value), with(self.limit));
+        Self { value, limit, uncertainty: with(self.uncertainty), ..self }
+    }
+
     /// Figure, limit and uncertainty as cells of a table, with a dash for a missing one.
     #[must_use]
     pub fn cells(self) -> [String; 3] {
@@ -66,6 +76,7 @@ impl Held {
         match limits.into() {
             None => self,
             Some(Limits::Max(max)) => self.between(None, Some(Figure::from(max))),
+            Some(Limits::Min(min)) => self.between(Some(Figure::from(min)), None),
             Some(Limits::Band { min, max }) => {
                 self.between(Some(Figure::from(min)), Some(Figure::from(max)))
             }
@@ -153,6 +164,7 @@ impl Held {
     /// The same for figures that come from the record's lines.
     #[must_use]
     pub fn spoken(&self, unit: Unit) -> Told {
+        let unit = self.unit.shown_in(unit);
         let start = self.first_places(unit);
         let places = (start..=FINEST)
             .flat_map(|places| (start..=places).map(move |other| (places, other + 1)));
@@ -162,6 +174,7 @@ impl Held {
             .flatten()
             .map(|limit| exact_text(limit, unit, FINEST))
             .collect();
+        let at_least = found.shown.min.is_some() && found.shown.max.is_none();
         let number = found.shown.value.map(|shown| {
             let sign = if self.signed && shown > Figure::ZERO { "+" } else { "" };
             format!("{sign}{}", shown.fixed(unit, found.places))
@@ -169,8 +182,12 @@ impl Held {
         Told {
             value: self.too_quiet(unit, &found).or_else(|| number.clone()),
             number,
-            limit: (!limits.is_empty()).then(|| limits.join(" to ")),
+            limit: (!limits.is_empty()).then(|| {
+                let least = if at_least { "at least " } else { "" };
+                format!("{least}{}", limits.join(" to "))
+            }),
             limits,
+            at_least,
             uncertainty: self.expanded.map(|u| u.shown_up_at(unit, found.uncertainty_places)),
         }
     }

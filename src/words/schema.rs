@@ -167,14 +167,14 @@ impl JsonSchema for LimitsTold {
             limit
         };
         json_schema!({
-            "description": "Limits: a single one as a text, two-sided ones as an object.",
+            "description": "Limits: a largest one alone as a text, others as an object.",
             "anyOf": [limit("The largest allowed figure, in the unit of the line."), {
                 "type": "object",
                 "properties": {
                     "min": limit("The smallest allowed figure, in the unit of the line."),
                     "max": limit("The largest allowed figure, in the unit of the line."),
                 },
-                "required": ["min", "max"],
+                "required": ["min"],
             }],
         })
     }

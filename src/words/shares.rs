@@ -93,7 +93,7 @@ fn small(u: Length, unit: Unit) -> String {
     let places = match unit {
         Unit::Inch => 9,
         Unit::Millimetre => 8,
-        Unit::Micrometre => 5,
+        Unit::Micrometre | Unit::Other(_) => 5,
     };
     Figure::from(u).fixed(unit, places)
 }

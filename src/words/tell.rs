@@ -122,7 +122,7 @@ impl Tell for Word {
     }
 }
 
-/// Limits in a line: a single one as a text, two-sided ones as an object.
+/// Limits in a line: a largest one alone as a text, others as an object.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(untagged)]
 pub enum LimitsTold {
@@ -135,6 +135,11 @@ pub enum LimitsTold {
         /// The largest.
         max: String,
     },
+    /// The smallest allowed figure, where there is no largest.
+    Least {
+        /// It.
+        min: String,
+    },
 }
 
 impl LimitsTold {
@@ -144,7 +149,8 @@ impl LimitsTold {
         Some(match held.limit_texts() {
             [Some(min), Some(max)] => Self::Band { min, max },
             [None, Some(max)] => Self::Max(max),
-            [_, None] => return None,
+            [Some(min), None] => Self::Least { min },
+            [None, None] => return None,
         })
     }
 }

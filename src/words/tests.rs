@@ -203,7 +203,7 @@ proptest! {
         off in -2000_i128..2000,
         part in prop::sample::select(vec![1_i128, 3, 7, 1000]),
     ) {
-        let places = match own { Unit::Inch => 5, Unit::Millimetre => 4, Unit::Micrometre => 1 };
+        let places = match own { Unit::Inch => 5, Unit::Millimetre => 4, Unit::Micrometre | Unit::Other(_) => 1 };
         let limit = quantity::Quoted::from_count(count, places, own).unwrap().length;
         let guard = [0, -u, u][beside];
         let exact = Figure::from(limit) + Figure::new(i128::from(guard), 1) + Figure::new(off, part);

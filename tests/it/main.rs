@@ -26,6 +26,7 @@ mod dropped;
 mod drops;
 mod elsewhere;
 mod end_float;
+mod entries;
 mod evaluate;
 mod faces;
 mod feed;

@@ -8,9 +8,9 @@ use crate::fact::form::{no_numbers, stored};
 use crate::fact::seq::Seq;
 pub use kind::figures::{
     Amount, AmountLine, AxisFigures, AxisLine, AxisName, BarFigures, BarLine, EachWay, EachWayLine,
-    Figures, FiguresLine, Longer, Mean, MeanLine, NotMeasured, PairFigures, PairLine, Predicted,
-    PredictedLine, Repeat, RepeatLine, StationFigures, StationLine, TookOff, TookOffLine,
-    WaveFigure, WaveFigureLine,
+    EntryRow, EntryRowLine, Figures, FiguresLine, Longer, Mean, MeanLine, NotMeasured, PairFigures,
+    PairLine, Predicted, PredictedLine, Repeat, RepeatLine, StationFigures, StationLine, TookOff,
+    TookOffLine, WaveFigure, WaveFigureLine,
 };
 pub use kind::{SaidOf, Saying};
 
@@ -113,6 +113,10 @@ impl Verdict {
     #[must_use]
     pub fn told(&self, unit: Unit) -> Told {
         let told = self.held().told(unit);
+        if !self.unit.is_length() && unit != self.unit {
+            // Beside lengths, what is none names its own unit.
+            return told.with_symbol(self.unit.symbol());
+        }
         let at = |station: &StationFigures| format!(" at {}", size(station.at.0, unit));
         let at = self.judged_station().map_or_else(String::new, at);
         Told { limit: told.limit.map(|limit| limit + &at), ..told }
@@ -121,7 +125,9 @@ impl Verdict {
     /// The result for a person, in `unit`: the figures, or the answer beside the good ones.
     #[must_use]
     pub fn told_beside(&self, good: &[String], unit: Unit) -> Told {
-        let Some(answer) = &self.answer else { return self.told(unit) };
+        let Some(answer) = self.answer.as_ref().filter(|_| self.value.is_none()) else {
+            return self.told(unit);
+        };
         let limit = (!good.is_empty()).then(|| good.join(" or "));
         Told { value: Some(answer.clone()), limit, ..Told::default() }
     }

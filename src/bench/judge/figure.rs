@@ -41,6 +41,10 @@ impl Beside for InJob<'_> {
         self.job.entry_for(at, self.id).map(str::to_owned)
     }
 
+    fn written(&self) -> Option<String> {
+        self.job.attempts.get(&self.id)?.answer.clone()
+    }
+
     fn name(&self, at: CheckAt) -> String {
         let found = self.job.opened.plan.plan.at(at);
         found.map_or_else(String::new, |(part, check)| words::target(part, check))

@@ -303,7 +303,7 @@ fn length_of(job: &Job, at: CheckAt) -> Option<CheckAt> {
 fn drawing_minimum(job: &Job, at: CheckAt) -> Option<Length> {
     let (_, check) = job.opened.plan.plan.at(length_of(job, at)?)?;
     match check.limits? {
-        Limits::Band { min, .. } => Some(min),
+        Limits::Band { min, .. } | Limits::Min(min) => Some(min),
         Limits::Max(_) => None,
     }
 }

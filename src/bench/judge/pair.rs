@@ -279,6 +279,7 @@ fn budget(pair: &Pair, halves: &[Half; 2], offsets: Option<&Offsets>) -> Budget 
 fn equal_lengths(limits: Option<Limits>) -> Option<Figure> {
     let even = match limits? {
         Limits::Max(_) => true,
+        Limits::Min(_) => false,
         Limits::Band { min, max } => min.picometres().checked_neg() == Some(max.picometres()),
     };
     even.then_some(Figure::ZERO)
@@ -286,7 +287,7 @@ fn equal_lengths(limits: Option<Limits>) -> Option<Figure> {
 
 fn moved(limits: Limits, by: Figure) -> Limits {
     let (min, max) = match limits {
-        Limits::Max(max) => (-Figure::from(max), Figure::from(max)),
+        Limits::Max(limit) | Limits::Min(limit) => (-Figure::from(limit), Figure::from(limit)),
         Limits::Band { min, max } => (Figure::from(min), Figure::from(max)),
     };
     let whole =

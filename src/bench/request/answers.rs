@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use judgement::Word;
-use quantity::Name;
+use quantity::{Length, Name, Unit};
 
 use crate::draft::{Answer, Draft};
 use crate::fact::row::{AttemptReason, Body, Ending};
 use crate::fact::seq::Seq;
-use crate::plan::{Asks, CheckAt, Traits};
+use crate::plan::{Asks, CheckAt, Rows, Traits};
 use crate::reply::{Done, Refusal};
 use crate::request::measure::Begin;
 use crate::series::{Touch, next_touch};
@@ -18,6 +18,8 @@ use crate::words;
 
 /// The longest answer, in characters; anything longer belongs in a note.
 const LONGEST: usize = 200;
+/// The longest table of a few values, in characters.
+const LONGEST_TABLE: usize = 2000;
 
 impl Draft<'_> {
     /// `confirm PART/CHECK ANSWER`.
@@ -64,8 +66,10 @@ impl Draft<'_> {
         };
         let value = written(&asks, target, value)?;
         no_such_heat(&state, at, target, &value)?;
-        self.write_down(station, (job, &state), at, &value)?;
-        Ok(Done::Answered { target: target.to_owned(), text: value, word: None })
+        fits(&state, at, target, &value)?;
+        let attempt = self.write_down(station, (job, &state), at, &value)?;
+        let word = self.word_of(attempt);
+        Ok(Done::Answered { target: target.to_owned(), text: value, word })
     }
 
     /// Writes a value down at an entry.
@@ -75,7 +79,7 @@ impl Draft<'_> {
         (job, state): (Seq, &Job),
         at: CheckAt,
         value: &str,
-    ) -> Result<(), Refusal> {
+    ) -> Result<Seq, Refusal> {
         let waiting = state.newest_at(at).filter(|(_, attempt)| attempt.ending.is_none());
         let attempt = match (waiting, state.newest_at(at)) {
             (Some((id, _)), _) => id,
@@ -83,9 +87,14 @@ impl Draft<'_> {
             (None, Some(_)) => self.answering(station, (job, at), AttemptReason::Again)?,
         };
         self.push(Body::Answered { attempt, text: value.to_owned() });
-        self.push(Body::AttemptEnded { attempt, ending: Ending::Complete });
+        let judged = state.opened.plan.plan.at(at).is_some_and(|(_, check)| check.is_judged());
+        if judged {
+            self.end(attempt, Ending::Complete);
+        } else {
+            self.push(Body::AttemptEnded { attempt, ending: Ending::Complete });
+        }
         self.settle_what_rests_on(job, at);
-        Ok(())
+        Ok(attempt)
     }
 
     /// An attempt for an answer that nobody asked for at the moment: the screen does not change.
@@ -188,11 +197,27 @@ fn chosen(asks: &Asks, answer: &str) -> Result<String, Refusal> {
 /// A value as it is stored: a number with the unit of the plan where the plan names one, otherwise as
 /// typed.
 fn written(asks: &Asks, target: &str, value: &str) -> Result<String, Refusal> {
+    if let Some(columns) = &asks.columns {
+        let value = one_line_of(value, LONGEST_TABLE)?;
+        return Rows::typed(&value, columns).map(|rows| rows.text(columns)).map_err(|why| {
+            let [at, of] = columns.each_ref().map(crate::plan::Column::title);
+            Refusal::input(
+                format!("{target} is a table of {at} and {of}: {why}; nothing was written"),
+                format!(
+                    "write its rows: `tenths record {} 1000=0.4 2000=0.6`",
+                    words::typed(target)
+                ),
+            )
+        });
+    }
     let value = one_line(value)?;
     let Some(unit) = &asks.unit else { return Ok(value) };
     let end = value.find(|c: char| !matches!(c, '0'..='9' | '.' | '+' | '-'));
     let (number, behind) = value.split_at(end.unwrap_or(value.len()));
-    if is_decimal(number) && (behind.trim().is_empty() || same_unit(behind, unit)) {
+    if is_decimal(number)
+        && number.len() <= DIGITS
+        && (behind.trim().is_empty() || same_unit(behind, unit))
+    {
         return Ok(format!("{number} {unit}"));
     }
     Err(Refusal::input(
@@ -230,8 +255,28 @@ fn is_decimal(text: &str) -> bool {
     only && digits.contains(|c: char| c.is_ascii_digit()) && digits.matches('.').count() <= 1
 }
 
+/// Refuses a number that is too large or too fine to be judged.
+fn fits(job: &Job, at: CheckAt, target: &str, value: &str) -> Result<(), Refusal> {
+    let Some((_, check)) = job.opened.plan.plan.at(at) else { return Ok(()) };
+    let number = value.split(' ').next().unwrap_or_default();
+    let table = check.measures.asks().is_some_and(|asks| asks.columns.is_some());
+    if table || !check.is_judged() || Length::parse(number, check.unit).is_ok() {
+        return Ok(());
+    }
+    Err(Refusal::input(
+        format!("{target}: {value} has too many digits to be judged; nothing was written"),
+        "up to 9 digits before the point and 9 behind it",
+    ))
+}
+
+/// The most digits of a value that is a number.
+const DIGITS: usize = 16;
+
 /// Whether two spellings are the same unit: `Nm`, `N·m` and `N m`; `°C` and `C`.
 fn same_unit(one: &str, other: &str) -> bool {
+    if let Some((one, other)) = Unit::parse_any(one).zip(Unit::parse_any(other)) {
+        return one == other;
+    }
     let bare = |unit: &str| {
         let left_out = |c: &char| c.is_whitespace() || matches!(c, '°' | '·' | '⋅');
         let bare: String = unit.chars().filter(|c| !left_out(c)).collect();
@@ -244,11 +289,15 @@ fn same_unit(one: &str, other: &str) -> bool {
 }
 
 fn one_line(text: &str) -> Result<String, Refusal> {
+    one_line_of(text, LONGEST)
+}
+
+fn one_line_of(text: &str, longest: usize) -> Result<String, Refusal> {
     let text = text.trim();
     let plain = !text.chars().any(char::is_control);
-    if text.is_empty() || text.chars().count() > LONGEST || !plain {
+    if text.is_empty() || text.chars().count() > longest || !plain {
         return Err(Refusal::input(
-            format!("an answer or a value is one line of 1 to {LONGEST} characters"),
+            format!("an answer or a value is one line of 1 to {longest} characters"),
             "longer remarks go into `tenths note`",
         ));
     }

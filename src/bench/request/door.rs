@@ -285,7 +285,7 @@ fn expected_size(check: &Check) -> Option<Length> {
         return check.master_size.filter(|_| mastered);
     }
     let middle = check.limits.and_then(|limits| match limits {
-        Limits::Max(_) => None,
+        Limits::Max(_) | Limits::Min(_) => None,
         Limits::Band { min, max } => {
             Some(Length::from_picometres(min.picometres().midpoint(max.picometres())))
         }

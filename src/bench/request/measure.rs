@@ -453,7 +453,7 @@ impl Draft<'_> {
 fn is_open(job: &Job, at: CheckAt) -> bool {
     let newest = job.newest_at(at);
     let check = job.opened.plan.plan.at(at).map(|(_, check)| check);
-    if check.is_some_and(|check| check.traits().is_written()) {
+    if check.is_some_and(|check| !check.is_judged()) {
         return newest.is_none_or(|(_, state)| state.answer.is_none());
     }
     let verdict = newest.and_then(|(_, state)| state.verdict.as_ref());

@@ -88,6 +88,8 @@ fn entry(check: &str, unit: &str) -> Check {
             question: "What does it read?".to_owned(),
             unit: Some(unit.to_owned()).filter(|unit| !unit.is_empty()),
             thermometer: None,
+            columns: None,
+            u: None,
         }),
         ..face(check)
     }

@@ -193,6 +193,8 @@ fn torque() -> Check {
             question: "Torque of the nut".to_owned(),
             unit: Some("N m".to_owned()),
             thermometer: None,
+            columns: None,
+            u: None,
         }),
         name: name("torque"),
         ..question()
@@ -237,6 +239,8 @@ fn what_has_a_unit_is_written_down_as_a_number_of_it() {
             question: "What is it?".to_owned(),
             unit: unit.map(str::to_owned),
             thermometer: None,
+            columns: None,
+            u: None,
         }),
         ..torque()
     };

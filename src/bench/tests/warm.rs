@@ -29,6 +29,8 @@ fn entry(called: &str) -> Check {
         question: called.to_owned(),
         unit: Some("C".to_owned()),
         thermometer: Some(name("probe")),
+        columns: None,
+        u: None,
     };
     Check {
         measures: asked.into(),

@@ -28,7 +28,7 @@ pub(crate) fn follow_pitch(view: &View) -> Option<f64> {
 fn tolerance(check: &ViewCheck) -> Option<f64> {
     let length = |text: &str| Length::parse(text, check.limit_unit).ok().map(micro);
     let width = match check.limit.as_ref()? {
-        LimitsTold::Max(max) => length(max)?,
+        LimitsTold::Max(limit) | LimitsTold::Least { min: limit } => length(limit)?,
         LimitsTold::Band { min, max } => (length(max)? - length(min)?) / 2.0,
     };
     (width > 0.0).then_some(width)

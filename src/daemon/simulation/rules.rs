@@ -390,7 +390,7 @@ fn open_means_incomplete(job: &Job, attempt: &Attempt) -> Held {
     let stopped = attempt.ending == Some(Ending::Stopped);
     that(!stopped || word == Some(Word::Incomplete), || format!("stopped and {word:?}"))?;
     // An entry is only written down and not judged.
-    let written = check.traits().is_written() && attempt.ending == Some(Ending::Complete);
+    let written = !check.is_judged() && attempt.ending == Some(Ending::Complete);
     that(written || attempt.ending.is_some() == word.is_some(), || {
         format!("ended {:?}, verdict {word:?}", attempt.ending)
     })

@@ -117,8 +117,13 @@ fn what_was_read_stands_beside_what_was_filtered() {
 #[test]
 fn what_nobody_touches_has_no_figure_of_its_own() {
     let ask = Ask { question: "on?".to_owned(), answers: Vec::new(), good: Vec::new() };
-    let entry =
-        Entry { question: "how warm?".to_owned(), unit: Some("C".to_owned()), thermometer: None };
+    let entry = Entry {
+        question: "how warm?".to_owned(),
+        unit: Some("C".to_owned()),
+        thermometer: None,
+        columns: None,
+        u: None,
+    };
     for check in [check(ask), check(entry)] {
         let found = judged(&series(&check, &[]));
         assert_eq!((found.value, found.expanded(), found.limits), (None, None, None));

@@ -131,7 +131,9 @@ fn questions_and_entries_are_read() {
         Entry {
             question: "Torque of the nut?".to_owned(),
             unit: Some("Nm".to_owned()),
-            thermometer: None
+            thermometer: None,
+            columns: None,
+            u: None
         }
     );
     found("entry", "unit = \"Nm\"", "question is missing");

@@ -32,7 +32,13 @@ fn positions_go_round_either_way_and_a_second_time_between() {
     // Without radii a position has no place, and one circle is enough for a turn.
     let bare = Check { radii: Vec::new(), ..ccw };
     assert_eq!((bare.radius(0), bare.place(0), bare.circles()), (None, None, 1));
-    let asked = check(Entry { question: "what?".to_owned(), unit: None, thermometer: None });
+    let asked = check(Entry {
+        question: "what?".to_owned(),
+        unit: None,
+        thermometer: None,
+        columns: None,
+        u: None,
+    });
     assert_eq!((asked.total(), asked.has_angles(), asked.per_circle()), (0, false, 0));
 }
 

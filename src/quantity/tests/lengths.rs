@@ -6,7 +6,7 @@ use super::*;
 /// inch is 254 tenths of a millimetre. `None` where digits are left below a picometre.
 fn moved_point(whole: &str, fraction: &str, unit: Unit) -> Option<i128> {
     let (digits, places, zeros) = match unit {
-        Unit::Millimetre => (format!("{whole}{fraction}"), fraction.len(), 9),
+        Unit::Millimetre | Unit::Other(_) => (format!("{whole}{fraction}"), fraction.len(), 9),
         Unit::Micrometre => (format!("{whole}{fraction}"), fraction.len(), 6),
         Unit::Inch => {
             let count: i128 = format!("{whole}{fraction}").parse().unwrap();

@@ -6,6 +6,7 @@ use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
 use crate::metal_words;
 use ::record::{ReadingRecord, StackedPart};
+use bench::plan::Rows;
 use bench::row::{AttemptReason, State};
 use bench::words::{STOPPED_SHORT, not_combined};
 use bench::{Attempt, why_not_combined};
@@ -86,6 +87,28 @@ fn by(attempt: &Attempt) -> Markup {
     html! { @if let Some(by) = &attempt.answered_by { " by " (free(by.as_str())) } }
 }
 
+/// An answer or a value; a table of a few values row by row, each with what is said of it.
+fn written(item: &Item<'_>, go: &Go<'_>, answer: &str) -> Markup {
+    let asks = item.check.measures.asks();
+    let Some([at, of]) = asks.and_then(|asks| asks.columns) else { return free(answer) };
+    let judged = go.record.as_ref().map(|record| &record.verdict.figures.rows);
+    let says = |row: usize| judged.and_then(|rows| rows.get(row)?.verdict);
+    let rows = Rows::stored(answer).0;
+    let any = (0..rows.len()).any(|row| says(row).is_some());
+    html! {
+        table {
+            thead { tr {
+                th.n scope="col" { (free(&at.title())) } th.n scope="col" { (free(&of.title())) }
+                @if any { th scope="col" { "Verdict" } }
+            } }
+            tbody { @for (row, (at, value)) in rows.iter().enumerate() { tr {
+                td.n { (free(at)) } td.n { (free(value)) }
+                @if any { td { @match says(row) { Some(word) => (mark(word)), None => "–" } } }
+            } } }
+        }
+    }
+}
+
 pub(super) fn entries(model: &Model<'_>) -> Markup {
     let found: Vec<_> = model
         .items
@@ -103,7 +126,7 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
                     } }
                     tbody { @for (item, question, (go, answer)) in found { tr {
                         th scope="row" { (target(item.part.name.as_str(), item.check.name.as_str())) }
-                        td { (free(&question)) } td { (before(model, item, go)) (free(answer)) }
+                        td { (free(&question)) } td { (before(model, item, go)) (written(item, go, answer)) }
                         td { @match &go.record { Some(record) => (mark(record.verdict.word)), None => "kept, not judged" } }
                         td { (text::when(given_at(go.attempt), model)) (by(go.attempt)) }
                     } } }

@@ -56,7 +56,7 @@ pub(super) fn day(at: Wall, model: &Model<'_>) -> String {
 pub(super) fn small(figure: Figure, unit: Unit) -> f64 {
     match unit {
         Unit::Inch => figure.to_f64() / 2_540_000.0,
-        Unit::Millimetre | Unit::Micrometre => figure.to_f64() / 1_000_000.0,
+        Unit::Millimetre | Unit::Micrometre | Unit::Other(_) => figure.to_f64() / 1_000_000.0,
     }
 }
 
@@ -64,6 +64,7 @@ pub(super) const fn small_unit(unit: Unit) -> &'static str {
     match unit {
         Unit::Inch => "tenths (0.0001\u{a0}in)",
         Unit::Millimetre | Unit::Micrometre => "µm",
+        Unit::Other(other) => other.symbol(),
     }
 }
 

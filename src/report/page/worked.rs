@@ -294,10 +294,22 @@ fn rule(record: &VerdictRecord, unit: Unit) -> Option<String> {
     let (u, limits) = (told.uncertainty?, told.limits);
     let said = format!("limit {}; U {u}: ", told.limit?);
     let compared = match record.verdict.rule {
+        _ if told.at_least => compared_from_below((value, &u), &limits.join(""), record),
         Rule::Simple => compared_simply(value, &limits, word),
         Rule::Guarded => compared_guarded((value, &u), &limits, word),
     };
     Some(minus(&format!("{said}{compared}")))
+}
+
+/// Against a smallest value alone.
+fn compared_from_below((value, u): (&str, &str), min: &str, record: &VerdictRecord) -> String {
+    match (record.verdict.rule, record.verdict.by_its_rule()) {
+        (Rule::Simple, Some(Word::Conforms)) => format!("{value} ≥ {min}"),
+        (Rule::Simple, _) => format!("{value} < {min}"),
+        (Rule::Guarded, Some(Word::Conforms)) => format!("{value} ≥ {min} + {u}"),
+        (Rule::Guarded, Some(Word::DoesNotConform)) => format!("{value} < {min} − {u}"),
+        (Rule::Guarded, _) => format!("{min} − {u} ≤ {value} < {min} + {u}"),
+    }
 }
 
 fn compared_simply(value: &str, limits: &[String], word: Word) -> String {

@@ -46,7 +46,7 @@ proptest! {
         off in -2_000_i128..2_000,
         part in prop::sample::select(vec![1_i128, 3, 7, 1000]),
     ) {
-        let places = match own { Unit::Inch => 5, Unit::Millimetre => 4, Unit::Micrometre => 1 };
+        let places = match own { Unit::Inch => 5, Unit::Millimetre => 4, Unit::Micrometre | Unit::Other(_) => 1 };
         let limit = |count| quantity::Quoted::from_count(count, places, own).unwrap().length;
         let [min, max] = [limit(low), limit(low + wide)];
         let expanded = Figure::new(u.into(), 1);

@@ -58,7 +58,7 @@ proptest! {
         count in 1_i128..400, off in -3_000_i128..3_000, part in 1_i128..2_000, unit in unit(),
     ) {
         // Told in the unit that the limit is stated in.
-        let places = match unit { Unit::Inch => 5, Unit::Millimetre => 4, Unit::Micrometre => 1 };
+        let places = match unit { Unit::Inch => 5, Unit::Millimetre => 4, Unit::Micrometre | Unit::Other(_) => 1 };
         let limit = quantity::Quoted::from_count(count, places, unit).unwrap().length;
         let exact = Figure::from(limit);
         let figure = exact + Figure::new(off, part);

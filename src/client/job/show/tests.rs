@@ -35,8 +35,13 @@ fn plan() -> Plan {
         answers: Vec::new(),
         good: vec!["yes".to_owned()],
     };
-    let entry =
-        Entry { question: "Torque?".to_owned(), unit: Some("Nm".to_owned()), thermometer: None };
+    let entry = Entry {
+        question: "Torque?".to_owned(),
+        unit: Some("Nm".to_owned()),
+        thermometer: None,
+        columns: None,
+        u: None,
+    };
     let locked = bare("locked", Measures::from(ask));
     let torque = bare("torque", entry.into());
     checks.extend([locked, torque]);

@@ -325,7 +325,10 @@ fn questions_keep_their_words() {
     let entry = check("room", "part");
     let question = "temperature of the part".to_owned();
     let unit = Some("C".to_owned());
-    assert_eq!(entry.measures, Entry { question, unit, thermometer: None }.into());
+    assert_eq!(
+        entry.measures,
+        Entry { question, unit, thermometer: None, columns: None, u: None }.into()
+    );
     assert_eq!(entry.total(), 0);
 }
 

@@ -90,7 +90,7 @@ impl Magnified {
                 let inches = format!("{:.7}", many / 1e4);
                 format!("{} tenth{plural} = {} in", short(many), inches.trim_end_matches('0'))
             }
-            Unit::Millimetre | Unit::Micrometre => format!("{} µm", short(many)),
+            Unit::Millimetre | Unit::Micrometre | Unit::Other(_) => format!("{} µm", short(many)),
         }
     }
 
@@ -98,7 +98,7 @@ impl Magnified {
     pub(super) fn scale_bar(self) -> Markup {
         let one = match self.unit {
             Unit::Inch => 2_540_000.0,
-            Unit::Millimetre | Unit::Micrometre => 1_000_000.0,
+            Unit::Millimetre | Unit::Micrometre | Unit::Other(_) => 1_000_000.0,
         };
         let many = svg::round_down(60.0 / self.drawn(one));
         let long = self.drawn(one * many);
