@@ -119,9 +119,15 @@ fn without_a_limit_a_figure_has_the_digits_there_are() {
 fn a_smallest_value_alone_is_a_limit() {
     let least = held("1.5").between(Some(inch("1.4999")), None);
     let told = least.told(Unit::Inch);
-    assert_eq!((told.value.as_deref(), told.limit.as_deref()), (Some("1.50000"), Some("1.4999")));
+    assert_eq!(
+        (told.value.as_deref(), told.limit.as_deref()),
+        (Some("1.50000"), Some("at least 1.4999"))
+    );
     assert_eq!(least.limit_texts(), [Some("1.4999".to_owned()), None]);
-    assert_eq!(LimitsTold::of(&least), None, "a line has no word for it");
+    assert_eq!(LimitsTold::of(&least), Some(LimitsTold::Least { min: "1.4999".to_owned() }));
+    let line = serde_json::to_string(&LimitsTold::of(&least)).unwrap();
+    assert_eq!(line, "{\"min\":\"1.4999\"}");
+    assert_eq!(serde_json::from_str::<LimitsTold>(&line).unwrap(), LimitsTold::of(&least).unwrap());
     // From nothing on there is no side below: no sign.
     let zero = held("0.00002").between(Some(Figure::ZERO), Some(inch("0.0001")));
     assert_eq!(zero.told(Unit::Inch).value.as_deref(), Some("0.00002"));
