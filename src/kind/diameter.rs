@@ -237,6 +237,7 @@ fn wrong_ring(value: Figure, limits: Limits, unit: Unit) -> Option<String> {
 pub(crate) fn outside(value: Figure, limits: Limits) -> Option<Figure> {
     let out = match limits {
         Limits::Max(max) => value - Figure::from(max),
+        Limits::Min(min) => Figure::from(min) - value,
         Limits::Band { min, max } => (value - Figure::from(max)).max(Figure::from(min) - value),
     };
     (out > Figure::ZERO).then_some(out)

@@ -37,7 +37,7 @@ mod thickness_variation;
 mod traits;
 
 pub use self::difference::{Arrangement, NotStated};
-pub use self::entry::{Column, Rows};
+pub use self::entry::{Column, Rows as WrittenRows};
 pub use self::judged::{Judged, SaidOf, Saying, number, rounded, thousandths};
 pub use self::layout::{BarStation, Layout, Rows, Seatings};
 pub use self::length::{SizeJudged, Warm, steel};

@@ -99,7 +99,9 @@ const LATER: [&str; 2] = ["figures.zero_walk", "figures.zero"];
 const LAST: [&str; 3] = ["figures.as_read", "figures.drift", "figures.without_drift"];
 
 /// Figures of kinds that came after those, by the beginning of their paths.
-const NEWEST: [&str; 6] = [
+const NEWEST: [&str; 8] = [
+    "figures.rows",
+    "figures.run_in.",
     "figures.each_way.",
     "figures.diameter.",
     "figures.fit.",

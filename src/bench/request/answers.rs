@@ -8,7 +8,7 @@ use quantity::{Length, Name, Unit};
 use crate::draft::{Answer, Draft};
 use crate::fact::row::{AttemptReason, Body, Ending};
 use crate::fact::seq::Seq;
-use crate::plan::{Asks, CheckAt, Rows, Traits};
+use crate::plan::{Asks, CheckAt, Traits, WrittenRows};
 use crate::reply::{Done, Refusal};
 use crate::request::measure::Begin;
 use crate::series::{Touch, next_touch};
@@ -199,7 +199,7 @@ fn chosen(asks: &Asks, answer: &str) -> Result<String, Refusal> {
 fn written(asks: &Asks, target: &str, value: &str) -> Result<String, Refusal> {
     if let Some(columns) = &asks.columns {
         let value = one_line_of(value, LONGEST_TABLE)?;
-        return Rows::typed(&value, columns).map(|rows| rows.text(columns)).map_err(|why| {
+        return WrittenRows::typed(&value, columns).map(|rows| rows.text(columns)).map_err(|why| {
             let [at, of] = columns.each_ref().map(crate::plan::Column::title);
             Refusal::input(
                 format!("{target} is a table of {at} and {of}: {why}; nothing was written"),

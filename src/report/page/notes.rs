@@ -6,7 +6,7 @@ use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
 use crate::metal_words;
 use ::record::{ReadingRecord, StackedPart};
-use bench::plan::Rows;
+use bench::plan::WrittenRows;
 use bench::row::{AttemptReason, State};
 use bench::words::{STOPPED_SHORT, not_combined};
 use bench::{Attempt, why_not_combined};
@@ -93,7 +93,7 @@ fn written(item: &Item<'_>, go: &Go<'_>, answer: &str) -> Markup {
     let Some([at, of]) = asks.and_then(|asks| asks.columns) else { return free(answer) };
     let judged = go.record.as_ref().map(|record| &record.verdict.figures.rows);
     let says = |row: usize| judged.and_then(|rows| rows.get(row)?.verdict);
-    let rows = Rows::stored(answer).0;
+    let rows = WrittenRows::stored(answer).0;
     let any = (0..rows.len()).any(|row| says(row).is_some());
     html! {
         table {
