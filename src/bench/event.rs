@@ -6,7 +6,7 @@ use std::sync::Arc;
 use gauge::{FileRows, Odd, RowFault};
 use quantity::{Name, Quoted, Stamp, Wall};
 
-use crate::fact::row::{AttemptReason, Device, Equipment, FileSeen, Piece, Stage};
+use crate::fact::row::{AttemptReason, Device, Equipment, FileSeen, PaperType, Piece, Stage};
 use crate::fact::seq::Seq;
 
 /// One thing that happened. What only the disk knows was looked up and added by the service.
@@ -130,6 +130,25 @@ pub struct Frame {
     pub odd: Option<Odd>,
     /// Whether the gauge reports a low battery.
     pub low_battery: bool,
+}
+
+/// A file that is to be attached to a job.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AttachAsked {
+    /// The job's name.
+    pub job: String,
+    /// The part, or `PART/CHECK`, that it shows; the whole job where left out.
+    pub to: Option<String>,
+    /// What it shows.
+    pub what: String,
+    /// The name of the file, without its folder.
+    pub name: String,
+    /// BLAKE3 of its bytes.
+    pub digest: [u8; 32],
+    /// Its bytes.
+    pub bytes: u64,
+    /// Its type, once its bytes have arrived and are kept: only who received them knows it.
+    pub found: Option<PaperType>,
 }
 
 /// What a gauge sent during one turn, between the first and the last tap of the index mark.
@@ -469,6 +488,17 @@ pub enum Command {
         gauge: String,
         /// Why.
         why: Option<String>,
+    },
+    /// Attach a picture or a paper to a job.
+    Attach(Box<AttachAsked>),
+    /// Take one back.
+    TakeAttachedBack {
+        /// The job's name.
+        job: String,
+        /// The attachment.
+        id: Seq,
+        /// Why.
+        why: String,
     },
     /// An alert has been seen.
     Ack {

@@ -34,6 +34,7 @@ pub use plan::MOST_POSITIONS;
 pub use plan::{Taps, Watched};
 pub use reply::ProvingNow;
 pub use reply::{Decision, Done, JobNow, Left, Measuring, Notice, Refusal};
+pub use request::{LARGEST_PAPER, MOST_PAPERS, too_large};
 pub use row::Body;
 pub use state::known::{Known, NEWEST, Witness};
 pub use state::metal;
@@ -42,8 +43,8 @@ pub use state::proofs;
 pub use state::row::Row;
 pub use state::shaft::OnShaft;
 pub use state::{
-    Attempt, Bench, Entries, Job, Keys, LeftOut, Lift, OpenAlert, ProofTouch, Proving, Shelf, Shop,
-    Station, Touched, Values,
+    Attempt, Bench, Entries, Job, KeptPaper, Keys, LeftOut, Lift, OpenAlert, ProofTouch, Proving,
+    Shelf, Shop, Station, Touched, Values,
 };
 
 /// The version of the arithmetic behind verdicts. It rises when a verdict computed again could

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use quantity::{Name, Quoted};
 
-use crate::fact::row::{Proved, Registered, Stage, State};
+use crate::fact::row::{Attached, Proved, Registered, Stage, State};
 use crate::fact::seq::Seq;
 use crate::state::row::Row;
 use crate::state::{Bench, Proving};
@@ -237,11 +237,35 @@ pub enum Done {
         /// The entry.
         entry: Arc<Registered>,
     },
+    /// A picture or a paper was attached.
+    Attached(Box<AttachedNow>),
+    /// One was taken back.
+    AttachedTakenBack {
+        /// Which.
+        id: Seq,
+        /// What it is.
+        attached: Arc<Attached>,
+    },
     /// An alert is marked as seen.
     Seen {
         /// Which.
         alert: Seq,
     },
+}
+
+/// A picture or a paper that was attached just now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AttachedNow {
+    /// Its number.
+    pub id: Seq,
+    /// The name of the job.
+    pub job: Name,
+    /// The part, or `PART/CHECK`.
+    pub to: Option<String>,
+    /// What it is.
+    pub attached: Arc<Attached>,
+    /// An earlier attachment of this job with the same bytes.
+    pub same: Option<Seq>,
 }
 
 /// Where the proof of a gauge stands.

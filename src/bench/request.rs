@@ -2,6 +2,7 @@
 
 mod anew;
 mod answers;
+mod attach;
 mod by_hand;
 mod dial;
 mod door;
@@ -19,3 +20,5 @@ mod sweep;
 mod temperature;
 mod touch;
 mod went_on;
+
+pub use attach::{LARGEST_PAPER, MOST_PAPERS, too_large};

@@ -35,6 +35,8 @@ pub struct Setup {
     pub withholds_unproven: bool,
     /// How many days a proof counts; `None`: for ever.
     pub proof_days: Option<u32>,
+    /// The most bytes that the pictures and papers of one job may have together.
+    pub attached_bytes: u64,
 }
 
 impl Setup {

@@ -5,6 +5,7 @@ mod finder;
 pub(crate) mod known;
 pub mod metal;
 pub(crate) mod pairs;
+mod papers;
 pub mod proofs;
 pub(crate) mod row;
 pub(crate) mod shaft;
@@ -31,6 +32,7 @@ use crate::state::shaft::OnShaft;
 pub use self::attempt::{Attempt, LeftOut, Touched};
 use self::finder::Finder;
 use self::known::Known;
+pub use self::papers::KeptPaper;
 pub use self::proofs::{Lift, ProofTouch, Proving, Shop};
 pub use self::shelf::{Entries, Keys, Shelf, Values};
 
@@ -80,6 +82,8 @@ pub struct Job {
     /// The rows that replaced parts, by the part's place in the plan, oldest first, with the serial numbers
     /// of the new parts.
     pub replaced: BTreeMap<u16, Vec<(Seq, Option<String>)>>,
+    /// Its pictures and papers, oldest first.
+    pub attached: Vec<KeptPaper>,
 }
 
 /// What a station works on.
@@ -136,8 +140,8 @@ impl Job {
     pub fn new(opened: Arc<JobOpened>) -> Self {
         let (found, built, shaft) = (Vec::new(), Vec::new(), Vec::new());
         let (attempts, replaced, went_on) = (BTreeMap::new(), BTreeMap::new(), Vec::new());
-        let rule = opened.rule;
-        Self { opened, rule, attempts, found, built, shaft, went_on, replaced }
+        let (rule, attached) = (opened.rule, Vec::new());
+        Self { opened, rule, attempts, found, built, shaft, went_on, replaced, attached }
     }
 
     /// The part and check of an attempt; the check of a swept turn has a position for each sample.
@@ -316,6 +320,7 @@ impl Bench {
                     Arc::make_mut(job).rule = *rule;
                 }
             }
+            Body::Attached(_) | Body::AttachedTakenBack { .. } => self.papers(row),
             Body::ProofBegan(_) | Body::Proved(_) | Body::Registered(_) => self.prove(row),
             Body::Noted { .. }
             | Body::Checked { .. }

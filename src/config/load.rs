@@ -64,6 +64,9 @@ pub fn load_in(path: &Path, around: &Surroundings) -> Checked {
     read(path, around, false)
 }
 
+/// The megabytes that the pictures and papers of one job may have together, where bench.toml does not say.
+const ATTACHED_MB: i64 = 200;
+
 /// So many days a proof of a gauge counts where nothing else is written (common practice, no source).
 const PROOF_DAYS: i64 = 30;
 
@@ -203,6 +206,7 @@ struct Head {
     people: Vec<Name>,
     withholds_unproven: bool,
     proof_days: Option<u32>,
+    attached_bytes: u64,
 }
 
 /// A configuration file while it is being read.
@@ -279,8 +283,22 @@ impl Whole<'_> {
             table.one_of("unproven", &UNPROVEN).is_some_and(|written| written.value);
         let days = table.integer("proof_days", 0..=3660).map_or(PROOF_DAYS, |days| days.value);
         let proof_days = u32::try_from(days).ok().filter(|days| *days > 0);
+        let attached_mb =
+            table.integer("attached_mb", 1..=10_000).map_or(ATTACHED_MB, |mb| mb.value);
+        let attached_bytes = attached_mb.unsigned_abs() * 1_000_000;
         table.finish();
-        Head { name, unit, rule, state, plans, profiles, people, withholds_unproven, proof_days }
+        Head {
+            name,
+            unit,
+            rule,
+            state,
+            plans,
+            profiles,
+            people,
+            withholds_unproven,
+            proof_days,
+            attached_bytes,
+        }
     }
 
     /// A folder that must exist if it is named.
@@ -446,6 +464,7 @@ fn setup(
         people: head.people.clone(),
         withholds_unproven: head.withholds_unproven,
         proof_days: head.proof_days,
+        attached_bytes: head.attached_bytes,
     })
 }
 

@@ -61,6 +61,7 @@ pub(super) fn a_setup() -> Setup {
         people: Vec::new(),
         withholds_unproven: false,
         proof_days: None,
+        attached_bytes: 200_000_000,
     }
 }
 

@@ -17,7 +17,7 @@ mod stamp;
 mod worded;
 
 pub use circle::{Grid, position_angle_deg, sine_cosine};
-pub use digits::hexadecimal;
+pub use digits::{from_hexadecimal, hexadecimal};
 pub use figure::Figure;
 pub use length::{Length, LengthError, Quoted, Unit, decimal_text};
 pub use name::{Name, NameError, bends_text};

@@ -104,6 +104,13 @@ impl<'a> Whose<'a> {
             | Body::RuleChanged { job, .. }
             | Body::Checked { job }
             | Body::Noted { job, .. } => of_job(*job),
+            // By the name of its file.
+            Body::Attached(attached) => {
+                Self { key: Some(Cow::Owned(attached.paper.kept_as())), ..of_job(attached.job) }
+            }
+            Body::AttachedTakenBack { job, attached, .. } => {
+                Self { about: Some(*attached), ..of_job(*job) }
+            }
             Body::AttemptBegan(began) => {
                 let gauge = began.pin.gauge.as_ref();
                 Self { key: gauge.and_then(|gauge| key(gauge.name.as_str())), ..of_job(began.job) }

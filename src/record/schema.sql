@@ -62,6 +62,7 @@ CREATE INDEX fact_station ON fact (key, kind)
 CREATE INDEX fact_shop ON fact (key, kind)
     WHERE kind = 'proof-began' OR kind = 'proved' OR kind = 'registered';
 CREATE INDEX fact_mark ON fact (about) WHERE kind = 'marked' AND job IS NULL;
+CREATE INDEX fact_attached ON fact (key) WHERE kind = 'attached';
 CREATE INDEX fact_repeated ON fact (key, seq) WHERE kind = 'repeated';
 CREATE INDEX fact_kind ON fact (kind)
     WHERE kind = 'job-opened' OR kind = 'job-closed' OR kind = 'alert-raised' OR kind = 'started';

@@ -23,9 +23,9 @@ use bench::plan::{
     PinnedPlan, Plan, Reads, Surface,
 };
 use bench::row::{
-    Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Lack, Level,
-    Pin, Pool, Question, Reading, Repeated, Seated, Shown, Source, Spot, StackItem, Stage, State,
-    Subject, WentOn,
+    Alert, AlertKind, Attached, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened,
+    Lack, Level, Paper, PaperType, Pin, Pool, Question, Reading, Repeated, Seated, Shown, Source,
+    Spot, StackItem, Stage, State, Subject, WentOn,
 };
 use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use bench::{Bench, ENGINE, Row, Seq};
@@ -297,6 +297,7 @@ pub fn history() -> Rows {
     }
     let job = rows.bench.jobs.keys().next_back().copied().unwrap();
     rows.add(Body::Checked { job });
+    papers(&mut rows, job);
     rows.add(Body::RuleChanged { job, rule: Rule::Simple, why: "agreed: by phone".to_owned() });
     for (spot, at) in [(Spot::Return, None), (Spot::Seating, Some(inch("3").length))] {
         let lengths = vec![inch("-0.00001").length, inch("0").length];
@@ -343,6 +344,23 @@ fn first_job(rows: &mut Rows) {
     rows.add(Body::AlertCleared { alert: seen });
     rows.add(Body::Noted { job: first, text: "fed with \u{1f527}".to_owned() });
     rows.close(first);
+}
+
+/// Pictures and papers of a job.
+fn papers(rows: &mut Rows, job: Seq) {
+    let paper = |digest: u8, kind| Paper { digest: [digest; 32], bytes: 1_204_117, kind };
+    let of = |part, check, paper| Attached {
+        job,
+        part,
+        check,
+        what: "pitting, \"thrust\" side".to_owned(),
+        name: "Bild 7 Ø.jpg".to_owned(),
+        paper,
+    };
+    rows.add(Body::Attached(Arc::new(of(None, None, paper(0x1f, PaperType::Pdf)))));
+    let on_check = of(Some(0), Some(0), paper(0xa0, PaperType::Jpeg));
+    let attached = rows.add(Body::Attached(Arc::new(on_check)));
+    rows.add(Body::AttachedTakenBack { job, attached, why: "blurred".to_owned() });
 }
 
 fn second_job(rows: &mut Rows) {

@@ -1,6 +1,7 @@
 //! Replies: each is one line with a JSON object, the result of a request.
 
 mod done;
+mod papers;
 mod words;
 
 use serde::{Deserialize, Serialize};

@@ -2,6 +2,7 @@
 //!
 //! Requests are read by hand and not by derived code, so that a sentence can name the field that is wrong.
 
+mod papers;
 mod shop;
 
 use std::fmt;
@@ -149,7 +150,10 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             Command::Ack { id: Seq(id) }
         }
         _ => {
-            let found = shop::command(what, fields)?;
+            let found = match shop::command(what, fields)? {
+                None => papers::command(what, fields)?,
+                found => found,
+            };
             found.ok_or_else(|| format!("unknown request {what:?}"))?
         }
     })
@@ -426,6 +430,9 @@ fn command_object(command: &Command) -> Value {
         | Command::ProveStop { .. }
         | Command::Register(_)
         | Command::Retire { .. } => shop::object(command).unwrap_or_default(),
+        Command::Attach(_) | Command::TakeAttachedBack { .. } => {
+            papers::object(command).unwrap_or_default()
+        }
         Command::Ack { id } => json!({"request": "ack", "id": id.0}),
     }
 }
@@ -493,6 +500,7 @@ mod tests {
             Command::Ack { id: Seq(9) },
         ]);
         all.extend(shop::commands());
+        all.extend(papers::commands());
         all
     }
 

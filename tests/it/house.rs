@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in their order: each may use those before it, and nothing after.
-const ROOMS: [&str; 15] = [
+const ROOMS: [&str; 16] = [
     "quantity",
     "geometry",
     "gauge",
@@ -17,6 +17,7 @@ const ROOMS: [&str; 15] = [
     "config",
     "record",
     "wire",
+    "paper",
     "report",
     "intake",
     "daemon",

@@ -11,7 +11,7 @@ use crate::fact::seq::Seq;
 /// Numbers of other rows inside a value.
 pub trait RefersToRows {
     /// Visits each, with the name of the field it stands in: `job`, `attempt`, `reading`, `alert`,
-    /// `file` or `combined` (attempts).
+    /// `file`, `attached` or `combined` (attempts).
     fn numbers(&mut self, field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq));
 }
 
@@ -210,9 +210,7 @@ pub(crate) mod hexadecimal {
 
     pub(crate) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<[u8; 32], D::Error> {
         let text = String::deserialize(from)?;
-        let pair = |at: usize| u8::from_str_radix(text.get(2 * at..2 * at + 2)?, 16).ok();
-        let bytes: Option<Vec<u8>> = (0..32).map(pair).collect();
-        let bytes = bytes.filter(|_| text.len() == 64).and_then(|bytes| bytes.try_into().ok());
-        bytes.ok_or_else(|| de::Error::custom(format!("{text:?} is no digest")))
+        quantity::from_hexadecimal(&text)
+            .ok_or_else(|| de::Error::custom(format!("{text:?} is no digest")))
     }
 }

@@ -1,6 +1,7 @@
 //! Rows: what is stored. Nothing else changes a bench.
 
 mod alert;
+mod attached;
 mod began;
 mod proof;
 mod repeated;
@@ -20,6 +21,7 @@ use crate::setup::GaugeSetup;
 use judgement::Rule;
 
 pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, Piece, Subject};
+pub use self::attached::{Attached, Paper, PaperType};
 pub use self::began::AttemptBegan;
 pub use self::proof::{
     Blocks, Charted, Equipment, PinnedBar, PinnedMaster, ProofBegan, ProofEnding, ProofRow,
@@ -231,6 +233,17 @@ facts! {
             job: Seq,
             /// The remark.
             text: String,
+        },
+        /// A picture or a paper was attached to a job. The row's number is the attachment's.
+        Attached = "attached" (attached: Arc<Attached>),
+        /// An attachment was taken back. Its file stays.
+        AttachedTakenBack = "attached-taken-back" {
+            /// The job.
+            job: Seq,
+            /// The attachment.
+            attached: Seq,
+            /// Why.
+            why: String,
         },
         /// A dropped file was taken. The row's number is the file's.
         FileTaken = "file-taken" (seen: Arc<FileSeen>),

@@ -74,6 +74,8 @@ impl Draft<'_> {
             Command::Skip { position, why } => self.skip(&station?, *position, why),
             Command::Master { gauge } => self.master(&station?, gauge.as_deref()),
             Command::Note { job, text, closed } => self.note(job, text, *closed),
+            Command::Attach(asked) => self.attach(asked),
+            Command::TakeAttachedBack { job, id, why } => self.take_attached_back(job, *id, why),
             Command::Ack { id } => self.ack(*id),
             Command::Person { name } => self.person(&station?, name.as_deref()),
             Command::Checked { job, closed } => self.checked(job, *closed),
@@ -168,7 +170,7 @@ impl Draft<'_> {
         self.bench.job_named(name).or_else(any_case)
     }
 
-    fn open_job(&self, name: &str) -> Result<(Seq, Name), Refusal> {
+    pub(crate) fn open_job(&self, name: &str) -> Result<(Seq, Name), Refusal> {
         let found = self.named(name);
         found.map(|(id, job)| (id, job.opened.name.clone())).ok_or_else(|| {
             if let Some(damage) = self.damage_of(name) {

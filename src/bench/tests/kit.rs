@@ -116,6 +116,7 @@ impl Kit {
             people: Vec::new(),
             withholds_unproven: false,
             proof_days: Some(30),
+            attached_bytes: 30_000_000,
         };
         let mut kit =
             Self { setup, bench: Bench::default(), rows: Vec::new(), clock_us: 1_000_000 };

@@ -12,6 +12,7 @@ mod left;
 mod measuring;
 mod own_record;
 mod pairs;
+mod papers;
 mod proofs;
 mod registers;
 mod review;

@@ -133,6 +133,8 @@ pub(super) fn bears_on(rows: &[Row], command: &Command) -> bool {
         | Command::Retire { .. }
         | Command::Prove { .. }
         | Command::ProveStop { .. }
+        | Command::Attach(_)
+        | Command::TakeAttachedBack { .. }
         | Command::Ack { .. } => false,
     }
 }

@@ -62,11 +62,13 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::Proved(_) => 32,
         Body::Registered(_) => 33,
         Body::Repeated(_) => 34,
+        Body::Attached(_) => 35,
+        Body::AttachedTakenBack { .. } => 36,
     };
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..35).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..37).collect::<Vec<u8>>());
 }
 
 #[test]

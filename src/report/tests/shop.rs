@@ -76,6 +76,7 @@ impl Shop {
             people: Vec::new(),
             withholds_unproven: false,
             proof_days: None,
+            attached_bytes: 200_000_000,
         };
         let bench = Bench::default();
         let mut shop =

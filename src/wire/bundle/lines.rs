@@ -6,8 +6,10 @@ use std::sync::Arc;
 use super::fact::{CallerFact, FactLine, SCHEMA, known_schema};
 use ::record::Caller;
 use bench::plan::{CheckAt, Plan};
-use bench::row::{Body, JobOpened};
-use bench::{ENGINE, Job, MOST_POSITIONS, ParsePlan, RefersToRows as _, Row, Seq};
+use bench::row::{Attached, Body, JobOpened};
+use bench::{
+    ENGINE, Job, LARGEST_PAPER, MOST_PAPERS, MOST_POSITIONS, ParsePlan, RefersToRows as _, Row, Seq,
+};
 use quantity::{Name, Stamp, Wall};
 
 /// From the first microsecond of the year 0 to the last of the year 9999: no clock is outside.
@@ -33,6 +35,7 @@ pub struct RecordLines {
     readings: BTreeSet<Seq>,
     alerts: BTreeSet<Seq>,
     files: BTreeSet<Seq>,
+    attached: BTreeSet<Seq>,
 }
 
 fn in_time(micros: i64) -> Understood<Wall> {
@@ -55,6 +58,18 @@ fn part_of_plan(plan: &Plan, part: u16) -> Understood<()> {
     plan.parts.get(usize::from(part)).map(drop).ok_or_else(missing)
 }
 
+/// Checks that a file is of a place in the plan and no larger than one that is attached here.
+fn paper(plan: &Plan, attached: &Attached) -> Understood<()> {
+    match (attached.part, attached.check) {
+        (Some(part), Some(check)) => in_plan(plan, CheckAt { part, check })?,
+        (Some(part), None) => part_of_plan(plan, part)?,
+        (None, None) => {}
+        (None, Some(_)) => return Err("a check stands there without its part".to_owned()),
+    }
+    let large = || format!("no attached file has {} bytes", attached.paper.bytes);
+    (attached.paper.bytes <= LARGEST_PAPER).then_some(()).ok_or_else(large)
+}
+
 /// The longest login name, in bytes. Linux allows 32; other directories may allow more.
 const LONGEST_LOGIN: usize = 256;
 
@@ -71,9 +86,9 @@ impl RecordLines {
     #[must_use]
     pub fn new(parse: ParsePlan) -> Self {
         let (attempts, readings) = (BTreeSet::new(), BTreeSet::new());
-        let (alerts, files) = (BTreeSet::new(), BTreeSet::new());
-        let (closed, reopened) = (false, 0);
-        Self { parse, last: 0, job: None, closed, reopened, attempts, readings, alerts, files }
+        let (alerts, files, attached) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
+        let (last, job, closed, reopened) = (0, None, false, 0);
+        Self { parse, last, job, closed, reopened, attempts, readings, alerts, files, attached }
     }
 
     /// Takes in the next line. Returns its row, and who asked for it on the bench it comes from.
@@ -125,6 +140,7 @@ impl RecordLines {
                 "reading" => self.readings.contains(number),
                 "alert" => self.alerts.contains(number),
                 "file" => self.files.contains(number),
+                "attached" => self.attached.contains(number),
                 "attempt" | "combined" => self.attempts.contains(number),
                 _ => false,
             };
@@ -173,6 +189,10 @@ impl RecordLines {
         } else if let Body::WentOn { went, .. } = body {
             went.part.map_or(Ok(()), |part| part_of_plan(plan, part))?;
             went.lacking.iter().try_for_each(|(at, _)| in_plan(plan, *at))
+        } else if let Body::Attached(attached) = body {
+            paper(plan, attached)?;
+            let full = || format!("no job has more than {MOST_PAPERS} pictures and papers");
+            (self.attached.len() < MOST_PAPERS).then_some(()).ok_or_else(full)
         } else if let Body::AlertRaised(alert) = body {
             // An alert about a gauge, a drop or the record belongs to a bench, which would take it for its
             // own and might clear it.
@@ -214,6 +234,8 @@ impl RecordLines {
             self.alerts.insert(seq);
         } else if let Body::FileTaken(_) = row.body {
             self.files.insert(seq);
+        } else if let Body::Attached(_) = row.body {
+            self.attached.insert(seq);
         }
         Ok(())
     }

@@ -33,7 +33,9 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         | Body::Checked { job: of }
         | Body::RuleChanged { job: of, .. }
         | Body::WentOn { job: of, .. }
+        | Body::AttachedTakenBack { job: of, .. }
         | Body::Noted { job: of, .. } => *of == Seq(job),
+        Body::Attached(attached) => attached.job == Seq(job),
         Body::AttemptBegan(began) => began.job == Seq(job),
         Body::Reading(reading) => reading.job == Some(Seq(job)),
         Body::Verdict(verdict) => its.contains(&verdict.attempt),

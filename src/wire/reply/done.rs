@@ -10,6 +10,7 @@ use quantity::{Name, Unit};
 use super::super::asks::AsksLine;
 use super::super::proof::ProvingLine;
 use super::super::register::RegisteredLine;
+use super::papers::{AttachedReply, TakenBackReply};
 use super::words::{
     Next, answered, entered, measuring_sentence, next_sentence, next_words, seated, stacked,
     stopped, swept, taken, tap_sentence, voided, works_at,
@@ -219,6 +220,12 @@ pub(crate) enum DoneLine<'a> {
     /// The register has a new entry.
     #[serde(rename = "registered/1")]
     Registered(Box<RegisteredLine>),
+    /// A picture or a paper was attached.
+    #[serde(rename = "attached/1")]
+    Attached(Box<AttachedReply<'a>>),
+    /// An attachment was taken back.
+    #[serde(rename = "attached-taken-back/1")]
+    AttachedTakenBack(TakenBackReply),
     /// An alert was marked as seen.
     #[serde(rename = "seen/1")]
     Seen {
@@ -390,6 +397,10 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
             Done::Proving(now) => Self::Proving(Box::new((&**now).into())),
             Done::Registered { id, entry } => registered_line(*id, entry),
+            Done::Attached(now) => Self::Attached(Box::new((&**now).into())),
+            Done::AttachedTakenBack { id, attached } => {
+                Self::AttachedTakenBack(TakenBackReply::of(*id, attached))
+            }
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
             }
