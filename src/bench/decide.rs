@@ -102,7 +102,9 @@ impl Draft<'_> {
             Subject::Station(name) | Subject::Device { station: name, .. } => !station(name),
             // Either it could be read this time, or its alert is raised again below.
             Subject::Record(Piece::Job(job)) => open.contains(job),
-            Subject::Record(piece) => matches!(piece, Piece::Counters | Piece::Stations),
+            Subject::Record(piece) => {
+                matches!(piece, Piece::Counters | Piece::Stations | Piece::Paper(_))
+            }
             Subject::Part(_) | Subject::Rows { .. } => false,
         };
         // Alerts of a job stay: the job has not changed.
@@ -176,6 +178,14 @@ impl Draft<'_> {
             StorageNews::Recovered => self.clear_about(None, AlertKind::StorageFailing),
             StorageNews::SpaceLow { why } => {
                 self.raise_about(None, AlertKind::SpaceLow, why.clone());
+            }
+            StorageNews::Damaged { what: what @ Piece::Paper(_), why } => {
+                let text = format!(
+                    "{why}. The record is whole without it. Attach the same file again, or put it back from a \
+                     copy of the record."
+                );
+                let about = Some(Subject::Record(what.clone()));
+                self.raise_about(about, AlertKind::RecordDamaged, text);
             }
             StorageNews::Damaged { what, why } => {
                 // The counters are not missed: they are counted again.

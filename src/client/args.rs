@@ -6,6 +6,8 @@ use std::ffi::OsString;
 use clap::{Parser, Subcommand};
 
 use super::ack::AckArgs;
+use super::attach::AttachArgs;
+use super::attachments::AttachmentsArgs;
 use super::backup::BackupArgs;
 use super::budget::BudgetArgs;
 use super::checked::CheckedArgs;
@@ -103,6 +105,10 @@ pub(crate) enum Command {
     Register(RegisterArgs),
     /// Add a remark to a job
     Note(NoteArgs),
+    /// Attach a picture or a paper to a job, a part or a check; or take one back
+    Attach(AttachArgs),
+    /// List the pictures and papers of a job, and whether their files are there
+    Attachments(AttachmentsArgs),
     /// Say who works at a station; readings, verdicts and the report name that person from now on
     Person(PersonArgs),
     /// Record that a second person has checked a job; the report shows it

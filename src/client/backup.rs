@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use ::bench::judge;
-use ::record::{Copied, CopyState, Difference, Judge};
+use ::record::{Copied, CopyState, Difference, Judge, Verified};
 use wire::{Looked, backup_line, printable};
 
 use super::failure::{Failure, NO};
@@ -53,15 +53,31 @@ pub(crate) fn run(global: &Global, args: &BackupArgs) -> Result<u8, Failure> {
             };
             Err(damaged(&path, &why, 0, exit))
         }
-        CopyState::Unchecked | CopyState::Checked(_) if global.json => Ok(0),
+        CopyState::Checked(found) if global.json => Ok(exit(&found)),
+        CopyState::Unchecked if global.json => Ok(0),
         CopyState::Unchecked => made(&path, bytes, "The copy was not checked: tenths verify FILE"),
         CopyState::Checked(found) => {
             let checked = format!("Checked {} rows: all is as it was stored", found.rows);
             let more =
                 if found.judged { "." } else { "; `tenths verify FILE` computes the verdicts." };
-            made(&path, bytes, &format!("{checked}{more}"))
+            let files = match found.papers {
+                0 => String::new(),
+                1 => " 1 picture or paper went along.".to_owned(),
+                many => format!(" {many} pictures and papers went along."),
+            };
+            made(&path, bytes, &format!("{checked}{more}{files}"))?;
+            for wrong in &found.papers_wrong {
+                let wrong = printable(&wrong.what);
+                screen::line(&format!("NOT as attached, in the record as in the copy: {wrong}."))?;
+            }
+            Ok(exit(&found))
         }
     }
+}
+
+/// A copy of a record that misses a picture is a good copy, and still a reason to look.
+const fn exit(found: &Verified) -> u8 {
+    if found.papers_wrong.is_empty() { 0 } else { NO }
 }
 
 fn made(path: &Path, bytes: u64, looked: &str) -> Result<u8, Failure> {

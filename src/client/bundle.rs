@@ -1,6 +1,8 @@
 //! The folder of an exported job. It is written completely or not at all, and checked before anything in it is
 //! used.
 
+pub(super) mod papers;
+
 use std::fs::{self, File};
 use std::io::{Read, Write};
 use std::os::unix::ffi::OsStrExt;
@@ -11,13 +13,13 @@ use sha2::{Digest, Sha256};
 use ::bench::Row;
 use ::record::Callers;
 use quantity::hexadecimal;
-use wire::{FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manifest};
+use wire::{FILES, FileLine, MANIFEST, Manifest, PAPERS, RECORD, RecordLines, parse_manifest};
 
 use super::bench;
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 
 /// The longest list of files, in bytes.
-const LONGEST_LIST: u64 = 64 << 10;
+const LONGEST_LIST: u64 = 256 << 10;
 /// The longest file, in bytes: a year of a busy bench in one job has far less.
 const LONGEST_FILE: u64 = 256 << 20;
 /// The longest line, in bytes: a plan or a verdict is far shorter.
@@ -67,14 +69,18 @@ pub(super) fn target(out: &Path) -> Result<PathBuf, Failure> {
 }
 
 /// Writes the files beside the target folder, and renames them to it once all of them are on disk.
-pub(super) fn write(target: &Path, parts: &[Part]) -> Result<(), Failure> {
+pub(super) fn write(
+    target: &Path,
+    parts: &[Part],
+    papers: &papers::Taken<'_>,
+) -> Result<(), Failure> {
     let parent = target.parent().unwrap_or_else(|| Path::new("/"));
     let mut name = std::ffi::OsString::from(".");
     name.push(target.file_name().unwrap_or_default());
     name.push(format!(".part-{}", std::process::id()));
     let half = parent.join(name);
     fs::create_dir(&half).map_err(cannot("make", &half))?;
-    let made = fill(&half, parts).and_then(|()| {
+    let made = fill(&half, parts).and_then(|()| papers.write(&half)).and_then(|()| {
         fs::rename(&half, target).map_err(cannot("make", target))?;
         sync_folder(parent)
     });
@@ -107,6 +113,7 @@ pub(super) struct Bundle {
     pub(super) rows: Vec<Row>,
     pub(super) callers: Callers,
     pub(super) digest: [u8; 32],
+    pub(super) papers: Vec<papers::Came>,
 }
 
 fn wrong(path: &Path, what: &str) -> Failure {
@@ -120,7 +127,7 @@ pub(super) fn read(folder: &Path) -> Result<Bundle, Failure> {
         return Err(Failure::new(REFUSED, text, "name the folder that `tenths export` made"));
     }
     let manifest = manifest(folder)?;
-    nothing_else(folder)?;
+    nothing_else(folder, &manifest)?;
     let mut record = Vec::new();
     for file in &manifest.files {
         let bytes = checked(folder, file)?;
@@ -139,7 +146,8 @@ pub(super) fn read(folder: &Path) -> Result<Bundle, Failure> {
             }
         }
     })?;
-    Ok(Bundle { manifest, rows, callers, digest })
+    let papers = papers::read(folder, &manifest, &rows)?;
+    Ok(Bundle { manifest, rows, callers, digest, papers })
 }
 
 fn manifest(folder: &Path) -> Result<Manifest, Failure> {
@@ -172,12 +180,13 @@ fn content(path: &Path, longest: u64) -> Result<Vec<u8>, Failure> {
     if bytes.len() as u64 > longest { Err(too_long()) } else { Ok(bytes) }
 }
 
-fn nothing_else(folder: &Path) -> Result<(), Failure> {
+fn nothing_else(folder: &Path, manifest: &Manifest) -> Result<(), Failure> {
     let entries = fs::read_dir(folder).map_err(cannot("look into", folder))?;
     for entry in entries {
         let entry = entry.map_err(cannot("look into", folder))?;
         let name = entry.file_name();
-        if !FILES.iter().chain([&MANIFEST]).any(|known| name == *known) {
+        let papers = name == PAPERS && !manifest.papers.is_empty();
+        if !papers && !FILES.iter().chain([&MANIFEST]).any(|known| name == *known) {
             let text = format!("{}: it is no file of this bundle", entry.path().display());
             return Err(Failure::new(
                 REFUSED,

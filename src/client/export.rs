@@ -15,8 +15,9 @@ use ::report::{
 };
 use wire::{MANIFEST, Manifest, Published, RECORD, export_line, printable, record_line};
 
+use super::bundle::papers::Taken;
 use super::bundle::{self, Part};
-use super::failure::Failure;
+use super::failure::{Failure, NO};
 use super::global::Global;
 use super::{bench, report, screen};
 
@@ -35,27 +36,41 @@ pub(crate) fn run(global: &Global, args: &ExportArgs) -> Result<u8, Failure> {
     let (record, _) = bench::record(global)?;
     let target = bundle::target(&args.out)?;
     let collected = record.at_one_moment(|| collected(&record, &args.job));
-    let (manifest, parts) = collected.map_err(bench::no_record)??;
-    bundle::write(&target, &parts)?;
+    let (manifest, parts, papers) = collected.map_err(bench::no_record)??;
+    bundle::write(&target, &parts, &papers)?;
     let folder = target.to_string_lossy();
-    let bytes = parts.iter().map(|(_, bytes)| bytes.len() as u64).sum();
+    let bytes = parts.iter().map(|(_, bytes)| bytes.len() as u64);
+    let bytes = bytes.chain(manifest.papers.iter().map(|file| file.bytes)).sum();
     if global.json {
         screen::line(&export_line(&manifest, &folder, bytes))?;
     } else {
         let Manifest { job, rows, .. } = &manifest;
         let folder = printable(&folder);
         screen::line(&format!("Job {job} is exported to {folder} ({rows} rows, {bytes} bytes)."))?;
+        if !manifest.papers.is_empty() {
+            screen::line(ORIGINALS)?;
+        }
+        for told in &papers.told {
+            screen::line(&format!("NOT in the export: {}.", printable(told)))?;
+        }
         if !manifest.closed {
             screen::line(
                 "The job is still open: what is measured from now on is not in the export.",
             )?;
         }
     }
-    Ok(0)
+    Ok(if papers.missing.is_empty() { 0 } else { NO })
 }
 
-/// All files of the bundle; the list of them comes last.
-fn collected(record: &Reader, typed: &str) -> Result<(Manifest, Vec<Part>), Failure> {
+/// Said where pictures go along: an export is a record and not a report.
+const ORIGINALS: &str = "Its pictures and papers are the originals, with what cameras wrote into them; \
+                         `tenths report --annex` hands them on without.";
+
+/// All files of the bundle, with the list of them at the end; and its pictures and papers.
+fn collected<'a>(
+    record: &'a Reader,
+    typed: &str,
+) -> Result<(Manifest, Vec<Part>, Taken<'a>), Failure> {
     let job = record.job(typed).map_err(bench::no_record)?.name;
     let job = job.as_str();
     let Handover { rows, numbers, callers } = record.handover(job).map_err(bench::no_record)?;
@@ -73,10 +88,15 @@ fn collected(record: &Reader, typed: &str) -> Result<(Manifest, Vec<Part>), Fail
     ];
     let listed = parts.iter().map(bundle::listed).collect();
     let closed = facts.record.closed_at.is_some();
-    let manifest = Manifest::new(facts.record.name.as_str(), closed, lines.len() as u64, listed);
+    let papers = Taken::of(record, &rows)?;
+    let manifest = Manifest {
+        papers: papers.files.iter().map(|(line, _)| line.clone()).collect(),
+        missing: papers.missing.clone(),
+        ..Manifest::new(facts.record.name.as_str(), closed, lines.len() as u64, listed)
+    };
     parts.push((MANIFEST, manifest.text().into_bytes()));
     bundle::can_be_taken(&parts, &manifest)?;
-    Ok((manifest, parts))
+    Ok((manifest, parts, papers))
 }
 
 fn csv(columns: &[&str], found: &[impl Published]) -> Result<Vec<u8>, Failure> {

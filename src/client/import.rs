@@ -24,11 +24,19 @@ pub(crate) struct ImportArgs {
 
 pub(crate) fn run(global: &Global, args: &ImportArgs) -> Result<u8, Failure> {
     let state = bench::whereabouts(global)?.state;
-    let Bundle { manifest, rows, callers, digest } = bundle::read(&args.folder)?;
+    let Bundle { manifest, rows, callers, digest, papers } = bundle::read(&args.folder)?;
     become_owner(&state).map_err(not_opened)?;
     let (mut store, _) = Store::open_with(&state, bench::parse_plan).map_err(not_opened)?;
     let origin = Origin { wall: intake::now().wall, digest };
-    let imported = store.import((&rows, &callers), origin, &judge);
+    let kept =
+        papers.into_iter().try_for_each(|(mut file, paper)| store.keep_paper(&mut file, &paper));
+    let imported = match kept {
+        Ok(()) => store.import((&rows, &callers), origin, &judge),
+        Err(error) => Err(error.into()),
+    };
+    if imported.is_err() {
+        store.drop_unnamed_papers();
+    }
     store.close().map_err(bench::no_record)?;
     let imported = imported.map_err(|error| refused(error, &args.folder))?;
     if global.json {
@@ -76,6 +84,15 @@ fn told(manifest: &Manifest, imported: &Imported) -> String {
         ),
     };
     let mut lines = vec![format!("Job {job} is now in the record ({rows} rows); {judged}.")];
+    match manifest.papers.len() {
+        0 => {}
+        1 => lines.push("1 picture or paper came along.".to_owned()),
+        many => lines.push(format!("{many} pictures and papers came along.")),
+    }
+    if !manifest.missing.is_empty() {
+        let many = manifest.missing.len();
+        lines.push(format!("{many} more were missing already where it comes from."));
+    }
     if !manifest.closed {
         lines.push(format!("It is open; go on with: tenths job use {job}"));
     }

@@ -7,6 +7,8 @@ mod ack;
 mod alerts;
 mod args;
 mod ask;
+mod attach;
+mod attachments;
 mod backup;
 mod bench;
 mod budget;
@@ -165,6 +167,8 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Skip(args) => skip::run(global, args),
         Command::Master(args) => master::run(global, args),
         Command::Note(args) => note::run(global, args),
+        Command::Attach(args) => attach::run(global, args),
+        Command::Attachments(args) => attachments::run(global, &args),
         Command::Person(args) => person::run(global, args),
         Command::Prove(args) => prove::run(global, args),
         Command::Register(args) => register::run(global, args),

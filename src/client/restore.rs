@@ -48,6 +48,10 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
         let aside = printable(&aside.to_string_lossy());
         screen::line(&format!("The record before is kept as {aside}."))?;
     }
+    for wrong in &verified.papers_wrong {
+        let wrong = printable(&wrong.what);
+        screen::line(&format!("NOT as attached: {wrong}. The rest is as it was stored."))?;
+    }
     if let Some((before, at)) = newest_before.filter(|(before, _)| before > newest) {
         screen::line(&format!(
             "The copy ends with row {newest}, the record before with row {before} of {} UTC. The rows beyond \

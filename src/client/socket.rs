@@ -5,7 +5,7 @@ use std::os::unix::net::UnixStream;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use wire::{Incoming, MAX_LINE, PROTOCOL, Reply};
+use wire::{Incoming, MAX_LINE, PROTOCOL, Reply, asks_for_bytes};
 
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 
@@ -126,9 +126,14 @@ fn check_greeting(line: &str) -> Result<(), Trouble> {
     Err(Trouble::Strange(format!("it is version {}", hello.version)))
 }
 
-/// Sends a request, and sends the same line again if the connection breaks. The key in a request for a change makes
-/// sure that the service does it once.
+/// Sends a request with nothing behind it.
 pub(crate) fn ask(path: &Path, asked: &Incoming) -> Result<Reply, Failure> {
+    ask_with(path, asked, &[])
+}
+
+/// Sends a request, and sends the same line again if the connection breaks. The key in a request for a change makes
+/// sure that the service does it once. `file` are the bytes that the service asks for before it answers.
+pub(crate) fn ask_with(path: &Path, asked: &Incoming, file: &[u8]) -> Result<Reply, Failure> {
     let line = asked.to_line();
     if line.len() >= MAX_LINE {
         return Err(Failure::new(
@@ -138,11 +143,11 @@ pub(crate) fn ask(path: &Path, asked: &Incoming) -> Result<Reply, Failure> {
         ));
     }
     let lines = Lines::connect(path).map_err(|trouble| told(path, trouble))?;
-    let mut outcome = exchange(lines, &line);
+    let mut outcome = exchange(lines, &line, file);
     let until = Instant::now() + COMING_BACK;
     while matches!(outcome, Err(Trouble::Broken(_))) && Instant::now() < until {
         std::thread::sleep(PAUSE);
-        outcome = Lines::connect(path).and_then(|lines| exchange(lines, &line));
+        outcome = Lines::connect(path).and_then(|lines| exchange(lines, &line, file));
     }
     match outcome {
         Ok(line) => Reply::parse(&line).map_err(|text| Failure::plain(UNREACHABLE, text)),
@@ -155,9 +160,17 @@ pub(crate) fn ask(path: &Path, asked: &Incoming) -> Result<Reply, Failure> {
     }
 }
 
-fn exchange(mut lines: Lines, line: &str) -> Result<String, Trouble> {
+fn exchange(mut lines: Lines, line: &str, file: &[u8]) -> Result<String, Trouble> {
     lines.send(line)?;
-    lines.next()
+    let reply = lines.next()?;
+    if !asks_for_bytes(&reply) {
+        return Ok(reply);
+    }
+    // A service that gives up in the middle says why before it ends the connection.
+    match lines.stream.write_all(file) {
+        Ok(()) => lines.next(),
+        Err(error) => lines.next().map_err(|_| trouble(error)),
+    }
 }
 
 /// The error for a person when talking to the service failed.

@@ -42,7 +42,7 @@ pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
     } else {
         screen::text(&told(&found, args.seal))?;
     }
-    Ok(if found.differences.is_empty() { 0 } else { NO })
+    Ok(if found.is_well() { 0 } else { NO })
 }
 
 /// The error for a named file that is missing or no record.
@@ -59,6 +59,7 @@ fn unusable(error: StoreError, file: &Path) -> Failure {
 
 fn told(found: &Verified, given: Option<Seal>) -> String {
     let Verified { rows, verdicts, older, differences, more, seal, sealed, .. } = found;
+    let Verified { papers, papers_wrong, .. } = found;
     let mut lines = vec![format!("Checked {rows} rows and computed {verdicts} verdicts again.")];
     if let Some(seal) = seal {
         lines.push(format!("The seal after the newest row is {seal}."));
@@ -66,7 +67,12 @@ fn told(found: &Verified, given: Option<Seal>) -> String {
     if *older > 0 {
         lines.push(format!("{older} verdicts of another version were not computed again."));
     }
-    for difference in differences {
+    match papers {
+        0 => {}
+        1 => lines.push("Read 1 picture or paper.".to_owned()),
+        many => lines.push(format!("Read {many} pictures and papers.")),
+    }
+    for difference in differences.iter().chain(papers_wrong) {
         let place = place(difference);
         lines.push(format!("DIFFERENT  {place}{}", printable(&difference.what)));
     }
@@ -76,8 +82,7 @@ fn told(found: &Verified, given: Option<Seal>) -> String {
     if let (Some(Seal { row, .. }), Some(true)) = (given, sealed) {
         lines.push(format!("Up to row {row} it is what it was when the seal was printed."));
     }
-    let all =
-        if differences.is_empty() { "All is as it was stored.\n" } else { "NOT AS STORED.\n" };
+    let all = if found.is_well() { "All is as it was stored.\n" } else { "NOT AS STORED.\n" };
     lines.push(all.to_owned());
     lines.join("\n")
 }

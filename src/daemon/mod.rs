@@ -10,6 +10,7 @@ mod door;
 mod feeder;
 mod input;
 mod logs;
+mod papers;
 mod peer;
 mod places;
 mod pulse;
@@ -40,6 +41,7 @@ use door::Door;
 use feeder::Followed;
 use input::Input;
 use intake::{Asks, StopSwitch};
+use papers::Papers;
 use places::Places;
 use pulse::Pulse;
 use record::Kept;
@@ -193,6 +195,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
         followed,
         feed,
         places: Places::default(),
+        papers: Papers::new(loaded.state.clone()),
         stop,
     };
     let serving = tokio::spawn(server.run(door));

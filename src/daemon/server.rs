@@ -11,17 +11,19 @@ use tokio::task::JoinSet;
 
 use super::door::{Door, Looked};
 use super::feeder::Followed;
-use super::input::{Change, Input};
+use super::input::{Change, Input, Replied};
+use super::papers::{NotIn, Papers};
 use super::peer::Peer;
 use super::places::{FULL_HINT, Places, Seat};
 use super::shown::Shown;
 use super::tail::Tail;
 use ::record::{Caller, FeedOrigin};
-use bench::Request;
+use bench::event::AttachAsked;
+use bench::{Command, Request};
 use intake::{self, Stop};
 use wire::{
-    Incoming, MAX_LINE, StorageState, View, error_line, hello_line, parse_request, status_line,
-    view_line,
+    Incoming, MAX_LINE, StorageState, View, error_line, hello_line, parse_request, reply_line,
+    send_line, status_line, view_line,
 };
 
 /// How long a client may take to read a line. A slower one is cut off; if it follows the feed, it can go on
@@ -47,6 +49,8 @@ pub(super) struct Server {
     /// Which feed the record has; it changes only while no service runs.
     pub(super) feed: Arc<FeedOrigin>,
     pub(super) places: Places,
+    /// Where files are taken in that clients attach.
+    pub(super) papers: Papers,
     pub(super) stop: Stop,
 }
 
@@ -190,8 +194,15 @@ impl Connection {
                     self.pen.line(&line).await?;
                 }
                 Ok(Incoming::Change { key, request }) => {
+                    if let Command::Attach(asked) = &request.command {
+                        let asked = (**asked).clone();
+                        if !self.attach(key, request, asked).await? {
+                            return Ok(());
+                        }
+                        continue;
+                    }
                     let reply = self.change(key, request).await;
-                    self.pen.line(&reply).await?;
+                    self.pen.line(&reply.line).await?;
                 }
                 Ok(Incoming::Tail { since, feed }) => {
                     if let Err(text) = self.seat.follows() {
@@ -232,15 +243,65 @@ impl Connection {
         }
     }
 
-    /// Passes a request to the deciding thread and waits for the reply, which comes once all is stored.
-    async fn change(&mut self, key: String, request: Request) -> String {
-        let failing = {
-            let shown = self.server.shown.borrow();
-            let storage = &shown.storage;
-            (storage.state == StorageState::Failing).then(|| storage.why.clone())
+    /// Asks the client for the bytes of a file, keeps them, and then passes the request on. `false`: the
+    /// connection is of no use any more.
+    async fn attach(
+        &mut self,
+        key: String,
+        mut request: Request,
+        asked: AttachAsked,
+    ) -> std::io::Result<bool> {
+        let papers = self.server.papers.clone();
+        if let Some(refused) = self.failing() {
+            self.pen.line(&refused.line).await?;
+            return Ok(true);
+        }
+        let _place = match papers.place(&asked) {
+            Ok(place) => place,
+            Err(refused) => {
+                self.pen.line(&reply_line(&Err(refused))).await?;
+                return Ok(true);
+            }
         };
-        if let Some(why) = failing {
-            return error_line(&format!("the record cannot be written: {why}"), None, 3);
+        self.pen.line(&send_line(asked.bytes)).await?;
+        let mut stop = self.server.stop.clone();
+        let came = tokio::select! {
+            came = papers.take_in(&asked, &mut self.lines) => came,
+            () = stop.thrown() => return Ok(false),
+        };
+        let (line, goes_on) = match came {
+            Err(NotIn::Ends(refused)) => (reply_line(&Err(refused)), false),
+            Err(NotIn::Refused(refused)) => (reply_line(&Err(refused)), true),
+            Ok(came) => {
+                let found = Some(came.paper.kind);
+                request.command = Command::Attach(Box::new(AttachAsked { found, ..asked }));
+                let ask = async || {
+                    let replied = self.change(key, request).await;
+                    let refused = replied.refused.is_some();
+                    (replied.line, refused)
+                };
+                let kept = papers.keep(came, ask).await;
+                (kept.unwrap_or_else(|refused| reply_line(&Err(refused))), true)
+            }
+        };
+        self.pen.line(&line).await?;
+        Ok(goes_on)
+    }
+
+    /// The reply while the record cannot be written.
+    fn failing(&self) -> Option<Replied> {
+        let shown = self.server.shown.borrow();
+        let storage = &shown.storage;
+        (storage.state == StorageState::Failing).then(|| {
+            let why = format!("the record cannot be written: {}", storage.why);
+            Replied { line: error_line(&why, None, 3), refused: Some(why) }
+        })
+    }
+
+    /// Passes a request to the deciding thread and waits for the reply, which comes once all is stored.
+    async fn change(&mut self, key: String, request: Request) -> Replied {
+        if let Some(refused) = self.failing() {
+            return refused;
         }
         let (reply, answer) = oneshot::channel();
         let mut change = Change::new((intake::now(), key), request, reply);
@@ -249,10 +310,9 @@ impl Connection {
         // An error means that the deciding thread is gone; so does a reply that never arrives.
         let _gone = self.server.inputs.send(Input::Change(change)).await;
         let ending = "the service ended before this was stored";
-        answer.await.map_or_else(
-            |_| error_line(ending, Some("repeat it when it runs again"), 3),
-            |reply| reply.line,
-        )
+        // Whether it was done is not known then, so nothing is said to be refused.
+        let line = || error_line(ending, Some("repeat it when it runs again"), 3);
+        answer.await.unwrap_or_else(|_| Replied::again(line()))
     }
 }
 
@@ -286,6 +346,21 @@ impl Lines {
         }
         // Bytes that are not text are not JSON either, and the reply says so.
         Ok(ClientLine::Text(String::from_utf8_lossy(&bytes).into_owned()))
+    }
+}
+
+impl Lines {
+    /// Reads some bytes that are no line, at most as many as are missing, and says how many.
+    pub(super) async fn piece(
+        &mut self,
+        missing: usize,
+        to: &mut Vec<u8>,
+    ) -> std::io::Result<usize> {
+        let there = self.reader.fill_buf().await?;
+        let count = there.len().min(missing);
+        to.extend_from_slice(there.get(..count).unwrap_or_default());
+        self.reader.consume(count);
+        Ok(count)
     }
 }
 

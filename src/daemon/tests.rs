@@ -127,6 +127,7 @@ fn served() -> Served {
         followed,
         feed: Arc::default(),
         places: Places::default(),
+        papers: Papers::new(folder.path().to_owned()),
         stop,
     };
     let socket = folder.path().join(SOCKET);

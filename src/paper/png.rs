@@ -74,15 +74,16 @@ fn dimensions(header: &[u8]) -> Option<(u32, u32)> {
 fn crc(bytes: &[u8]) -> u32 {
     const TABLE: [u32; 256] = {
         let mut table = [0_u32; 256];
-        let mut index = 0;
+        let (mut index, mut start) = (0, 0_u32);
         while index < 256 {
-            let (mut value, mut bit) = (index as u32, 0);
+            let (mut value, mut bit) = (start, 0);
             while bit < 8 {
                 value = if value & 1 == 1 { 0xedb8_8320 ^ (value >> 1) } else { value >> 1 };
                 bit += 1;
             }
             table[index] = value;
             index += 1;
+            start += 1;
         }
         table
     };
@@ -121,14 +122,14 @@ pub(crate) fn bare(bytes: &[u8]) -> Result<Vec<u8>, String> {
     for chunk in found.all.iter().filter(|chunk| NEEDED.contains(&&chunk.name)) {
         bare.extend(bytes.get(chunk.whole.clone()).unwrap_or_default());
         if chunk.name == *b"IHDR" && orientation != exif::UPRIGHT {
-            put(&mut bare, b"eXIf", &exif::only(orientation));
+            put(&mut bare, *b"eXIf", &exif::only(orientation));
         }
     }
     Ok(bare)
 }
 
 /// Writes a chunk.
-pub(crate) fn put(to: &mut Vec<u8>, name: &[u8; 4], content: &[u8]) {
+pub(crate) fn put(to: &mut Vec<u8>, name: [u8; 4], content: &[u8]) {
     let length = u32::try_from(content.len()).expect("a block of some bytes");
     let summed = [&name[..], content].concat();
     to.extend(length.to_be_bytes());

@@ -155,12 +155,12 @@ fn what_a_camera_says_is_taken_out_and_the_picture_stays() {
 fn the_same_of_a_png() {
     let plain = png_of(64, 32);
     let mut said = Vec::new();
-    png::put(&mut said, b"eXIf", &exif_block(8));
-    png::put(&mut said, b"tEXt", b"Author\0MAKERXX");
-    png::put(&mut said, b"iTXt", b"XML:com.adobe.xmp\0\0\0\0\0GPSDATA");
-    png::put(&mut said, b"zTXt", b"Comment\0\0a remark");
-    png::put(&mut said, b"tIME", &[7, 0xea, 3, 1, 8, 0, 0]);
-    png::put(&mut said, b"iCCP", b"ICC_PROFILE\0\0");
+    png::put(&mut said, *b"eXIf", &exif_block(8));
+    png::put(&mut said, *b"tEXt", b"Author\0MAKERXX");
+    png::put(&mut said, *b"iTXt", b"XML:com.adobe.xmp\0\0\0\0\0GPSDATA");
+    png::put(&mut said, *b"zTXt", b"Comment\0\0a remark");
+    png::put(&mut said, *b"tIME", &[7, 0xea, 3, 1, 8, 0, 0]);
+    png::put(&mut said, *b"iCCP", b"ICC_PROFILE\0\0");
     let (head, rest) = plain.split_at(33);
     let loud = [head, &said, rest, b"MOTION"].concat();
     let quiet = bare(&loud, PaperType::Png).unwrap();
@@ -198,15 +198,15 @@ fn a_small_picture_stands_upright() {
 fn a_bomb_is_not_drawn() {
     // A hundred thousand by a hundred thousand dots, said in a header of 13 bytes.
     let mut bomb = b"\x89PNG\r\n\x1a\n".to_vec();
-    png::put(&mut bomb, b"IHDR", &[0, 1, 0x86, 0xa0, 0, 1, 0x86, 0xa0, 8, 2, 0, 0, 0]);
-    png::put(&mut bomb, b"IDAT", b"");
-    png::put(&mut bomb, b"IEND", b"");
+    png::put(&mut bomb, *b"IHDR", &[0, 1, 0x86, 0xa0, 0, 1, 0x86, 0xa0, 8, 2, 0, 0, 0]);
+    png::put(&mut bomb, *b"IDAT", b"");
+    png::put(&mut bomb, *b"IEND", b"");
     assert_eq!(recognised(&bomb), Ok(PaperType::Png), "its frame is whole");
     assert!(small(&bomb, PaperType::Png).unwrap_err().contains("too large to be drawn small"));
     let mut empty = b"\x89PNG\r\n\x1a\n".to_vec();
-    png::put(&mut empty, b"IHDR", &[0, 0, 0, 9, 0, 0, 0, 9, 8, 2, 0, 0, 0]);
-    png::put(&mut empty, b"IDAT", b"nothing");
-    png::put(&mut empty, b"IEND", b"");
+    png::put(&mut empty, *b"IHDR", &[0, 0, 0, 9, 0, 0, 0, 9, 8, 2, 0, 0, 0]);
+    png::put(&mut empty, *b"IDAT", b"nothing");
+    png::put(&mut empty, *b"IEND", b"");
     assert!(small(&empty, PaperType::Png).unwrap_err().contains("it cannot be drawn"));
     let jpeg = jpeg_of(16, 16);
     let scan = jpeg.windows(2).position(|at| at == [0xff, 0xda]).unwrap();

@@ -15,7 +15,7 @@ use super::pieces::Pieces;
 use super::progress::{Progress, Step};
 use super::read::{Book, ParsePlan, Shared};
 use super::verify::{self, Depth, Judge, Verified};
-use super::{StoreError, parts, reader, schema};
+use super::{StoreError, papers, parts, reader, schema};
 
 /// Pages copied in one step: few enough that the service can move its log in between.
 const PAGES: i32 = 512;
@@ -62,37 +62,66 @@ impl CopyState {
 /// Copies the database into a new file. The file gets its name only when it is complete and was checked by
 /// `check`; a damaged copy gets another name.
 pub(super) fn backup(
-    from: (&Connection, Owner),
+    (book, path, theirs): (Book<'_>, &Path, Owner),
     to: &Path,
-    check: Option<(ParsePlan, Judge<'_>)>,
+    check: Option<Judge<'_>>,
     progress: &Progress,
 ) -> Result<Copied, StoreError> {
     if parts::is_part(to) {
         return Err(StoreError::Unfinished(to.to_owned()));
     }
     let owner = Owner::of_new_file(to)?;
-    if to.symlink_metadata().is_ok() {
-        return Err(StoreError::Exists(to.to_owned()));
+    for taken in [to, &papers::folder_of(to)] {
+        if taken.symlink_metadata().is_ok() {
+            return Err(StoreError::Exists(taken.to_owned()));
+        }
     }
     let part = parts::part_of(to);
     let as_owner = owner.assumed()?;
     parts::sweep(folder_of(to));
     drop(as_owner);
-    let copied = copy(from, (&part, owner), progress);
+    let copied = copy((book.conn, theirs), (&part, owner), progress)
+        .and_then(|held| with_its_papers(book, (path, theirs), (&part, owner)).map(|()| held));
     let _as_owner = owner.assumed()?;
     let made = copied.and_then(|_held| {
         let state = match check {
             None => CopyState::Unchecked,
-            Some(check) => looked_at(&part, check, progress)?,
+            Some(judge) => looked_at(&part, (book.shared.parse(), judge), progress)?,
         };
         let path = if state.is_damaged() { damaged_name(to) } else { to.to_owned() };
+        // The copy itself comes last: where it is, its files are.
+        let files = papers::folder_of(&part);
+        if files.is_dir() {
+            publish(&files, &papers::folder_of(&path))?;
+        }
         publish(&part, &path)?;
         Ok(Copied { path, state })
     });
+    if made.is_err() {
+        papers::removed(&papers::folder_of(&part))?;
+    }
     if made.is_err() && part.exists() {
         std::fs::remove_file(&part).map_err(failed("remove", &part))?;
     }
     made
+}
+
+/// Copies the files that the copy names. Those of the record are only ever added, so all of them are there.
+fn with_its_papers(
+    book: Book<'_>,
+    (path, theirs): (&Path, Owner),
+    (part, owner): (&Path, Owner),
+) -> Result<(), StoreError> {
+    let as_owner = owner.assumed()?;
+    let conn = reader::open_still(part)?;
+    let facts = papers::Facts::read(Book { conn: &conn, ..book });
+    drop((conn, as_owner));
+    match facts {
+        Ok(facts) => papers::copied(&facts, (path, theirs), (&papers::folder_of(part), owner)),
+        // A copy whose facts cannot be read is reported as damaged by whoever checks it.
+        Err(error) if error.passes() => Err(error),
+        Err(_) => Ok(()),
+    }
 }
 
 /// A free name that cannot be taken for that of a good copy.
@@ -115,8 +144,13 @@ fn looked_at(
     let looked = reader::open_still(part).and_then(|conn| {
         let book = Book { conn: &conn, shared: &shared };
         let depth = if rows(&conn) > JUDGED_UP_TO { Depth::Stored } else { Depth::Judged(judge) };
-        verify::verify(Pieces::still(book), (depth, None), progress)
-            .map_err(|error| book.named(error))
+        let pieces = Pieces::still(book);
+        let mut found =
+            verify::verify(pieces, (depth, None), progress).map_err(|error| book.named(error))?;
+        if found.differences.is_empty() {
+            verify::files(pieces, &papers::folder_of(part), &mut found)?;
+        }
+        Ok(found)
     });
     match looked {
         Ok(found) => Ok(CopyState::Checked(found)),

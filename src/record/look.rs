@@ -5,6 +5,7 @@
 //! and a share of all others against their seals. The next start takes the next share, so that after some
 //! starts every row was checked. Nothing waits: a check that takes too long is ended.
 
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 use rusqlite::Connection;
@@ -17,9 +18,9 @@ use super::read::{Book, Read, SetAside};
 use super::seals::{self, Off};
 use super::verify::{self, Depth, Difference, Verified, blocks};
 use super::writer::Store;
-use super::{StoreError, schema};
+use super::{StoreError, papers, schema};
 use bench::event::StorageNews;
-use bench::row::Piece;
+use bench::row::{Paper, Piece};
 
 /// How much a start checks.
 #[derive(Debug, Clone, Copy)]
@@ -105,6 +106,68 @@ impl Store {
             Err(error) if !is_interrupted(&error) => look.found.add_unread("the file", &error),
             Ok(()) | Err(_) => {}
         }
+    }
+}
+
+/// How long a start reads files of pictures and papers; all of them are looked for in any case.
+const PAPERS_TIME: Duration = Duration::from_millis(150);
+
+impl Store {
+    /// Looks whether the files that facts name are there, reads some of them, and removes what a service that
+    /// was killed has left. `sure`: every row of the record is there and can be read.
+    pub(super) fn papers_looked_over(&self, sure: bool) -> Vec<SetAside> {
+        let folder = papers::folder_of(self.database());
+        let facts = match papers::Facts::read(self.book()) {
+            Ok(facts) => facts,
+            Err(error) => {
+                tracing::warn!("files of pictures and papers were not looked at: {error}");
+                return Vec::new();
+            }
+        };
+        let left = Self::swept(&folder, &facts, sure);
+        for name in left.iter().take(TOLD) {
+            tracing::warn!(
+                "{} is in the folder of attached files, and no row names it",
+                folder.join(name).display()
+            );
+        }
+        let wrong = facts.wrong_soon(&folder, Instant::now() + PAPERS_TIME);
+        let aside = |(name, what)| SetAside { what: Piece::Paper(name), why: what };
+        wrong.into_iter().map(aside).collect()
+    }
+
+    /// Removes files that no row came to name; returns what else is there.
+    fn swept(folder: &Path, facts: &papers::Facts, sure: bool) -> Vec<String> {
+        let sure = sure && facts.all_read;
+        let papers::Swept { removed, left } = papers::sweep(folder, &facts.named, sure);
+        if removed > 0 {
+            let folder = folder.display();
+            tracing::info!("{removed} files that no row came to name were removed from {folder}");
+        }
+        left
+    }
+
+    /// Removes files that no row came to name, after an import that was refused.
+    pub fn drop_unnamed_papers(&self) {
+        match papers::Facts::read(self.book()) {
+            Ok(facts) => {
+                let sure = self.has_lost_rows().is_ok_and(|lost| !lost);
+                drop(Self::swept(&papers::folder_of(self.database()), &facts, sure));
+            }
+            Err(error) => tracing::warn!("files that came along stay where they are: {error}"),
+        }
+    }
+
+    /// Keeps a file that an import brings, on disk, before the rows that name it.
+    ///
+    /// # Errors
+    /// Its bytes are not those of the paper, or the system refuses.
+    pub fn keep_paper(
+        &self,
+        from: &mut impl std::io::Read,
+        paper: &Paper,
+    ) -> Result<(), StoreError> {
+        papers::put(&papers::folder_of(self.database()), from, paper).map(drop)
     }
 }
 

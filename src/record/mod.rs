@@ -22,6 +22,7 @@ mod mover;
 mod newest;
 mod numbers;
 mod owner;
+mod papers;
 mod parts;
 mod pending;
 mod pieces;
@@ -54,8 +55,9 @@ pub use holder::{holder_of, login_of, process};
 pub use newest::NEWEST;
 pub use numbers::Numbers;
 pub use owner::become_owner;
+pub use papers::{PAPERS, PaperFact, PaperWrong, drop_paper, keep_paper, papers_of};
 pub use progress::{Progress, Step};
-pub use query::RegisterRow;
+pub use query::{AttachmentRecord, RegisterRow, TakenBack};
 pub use read::{ParsePlan, SetAside};
 pub use reader::Reader;
 pub use records::{

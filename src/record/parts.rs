@@ -14,7 +14,7 @@ use rustix::fs::{FlockOperation, Mode, OFlags, fcntl_lock};
 use rustix::process::{Pid, test_kill_process};
 
 use super::folder::{Identity, beside};
-use super::schema;
+use super::{papers, schema};
 
 /// The part of the name before the number of the process that makes the copy.
 const ENDING: &str = ".part-";
@@ -58,6 +58,7 @@ pub(super) fn sweep(folder: &Path) {
     for path in entries.filter_map(Result::ok).map(|entry| entry.path()) {
         let Some(maker) = maker(&path) else { continue };
         if abandoned(&path, maker) {
+            papers::removed(&papers::folder_of(&path)).unwrap_or(());
             std::fs::remove_file(&path).unwrap_or(());
         }
     }

@@ -10,6 +10,7 @@ use super::backup::{self, Copied};
 use super::caller::{self, Caller};
 use super::counters::End;
 use super::owner::Owner;
+use super::papers::PaperWrong;
 use super::pieces::Pieces;
 use super::progress::Progress;
 use super::query::RegisterRow;
@@ -17,10 +18,10 @@ use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::verify::{self, Depth};
 use super::{
     AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, Seal, SetAside,
-    StoreError, VerdictRecord, Verified, feed, folder, handover, holder, parts, query, schema,
-    seals,
+    StoreError, VerdictRecord, Verified, feed, folder, handover, holder, papers, parts, query,
+    schema, seals,
 };
-use bench::row::ProofRow;
+use bench::row::{Paper, ProofRow};
 use bench::{Bench, Job, Row, Seq};
 
 /// A record opened for reading, while the service runs or not.
@@ -256,6 +257,39 @@ impl Reader {
         })
     }
 
+    /// The path of the file of a picture or a paper.
+    #[must_use]
+    pub fn paper_path(&self, paper: &Paper) -> PathBuf {
+        papers::folder_of(&self.path).join(paper.kept_as())
+    }
+
+    /// Whether the file of a picture or a paper is there and has its size; it is not read.
+    ///
+    /// # Errors
+    /// The rights of its owner cannot be had.
+    pub fn paper_there(&self, paper: &Paper) -> Result<Result<(), PaperWrong>, StoreError> {
+        let _as_owner = self.owner.assumed()?;
+        Ok(papers::there(&papers::folder_of(&self.path), paper))
+    }
+
+    /// The bytes of a picture or a paper, if they are the ones that were attached.
+    ///
+    /// # Errors
+    /// The rights of its owner cannot be had.
+    pub fn paper(&self, paper: &Paper) -> Result<Result<Vec<u8>, PaperWrong>, StoreError> {
+        let _as_owner = self.owner.assumed()?;
+        Ok(papers::bytes(&papers::folder_of(&self.path), paper))
+    }
+
+    /// Whether an attachment names a file.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn names_paper(&self, paper: &Paper) -> Result<bool, StoreError> {
+        let sql = "SELECT EXISTS (SELECT 1 FROM fact WHERE kind = 'attached' AND key = ?1)";
+        self.ask(|book| Ok(book.conn.query_row(sql, [paper.kept_as()], |row| row.get(0))?))
+    }
+
     /// At most `limit` lines of the feed after line `since`.
     ///
     /// # Errors
@@ -298,7 +332,9 @@ impl Reader {
         let book = self.book();
         let pieces = if self.still { Pieces::still(book) } else { Pieces::growing(book) };
         let found = verify::verify(pieces, (Depth::Judged(judge), sealed), progress);
-        let found = found.map_err(|error| book.named(error))?;
+        let mut found = found.map_err(|error| book.named(error))?;
+        verify::files(pieces, &papers::folder_of(&self.path), &mut found)
+            .map_err(|error| book.named(error))?;
         self.unless_written(found)
     }
 
@@ -314,13 +350,13 @@ impl Reader {
         judge: Option<Judge<'_>>,
         progress: &Progress,
     ) -> Result<Copied, StoreError> {
-        let check = judge.map(|judge| (self.shared.parse(), judge));
-        let copied = backup::backup((&self.conn, self.owner), to, check, progress)
+        let copied = backup::backup((self.book(), &self.path, self.owner), to, judge, progress)
             .map_err(|error| holder::locked(&self.path, error))?;
         if self.still && folder::beside(&self.path, "-wal").exists() {
             // A copy must not be trusted if the file changed under a reader who took it for unchanging.
             let path = &copied.path;
             std::fs::remove_file(path).map_err(folder::failed("remove", path))?;
+            papers::removed(&papers::folder_of(path))?;
             return Err(StoreError::Meanwhile);
         }
         Ok(copied)

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::Caller;
+use super::{AttachmentRecord, Caller};
 use ::words::Told;
 use bench::plan::{Holding, PinnedPlan, Traits};
 use bench::row::{Alert, AlertKind, AttemptReason, Lack, Level, State};
@@ -307,6 +307,8 @@ pub struct JobRecord {
     pub replaced: Vec<ReplacedPart>,
     /// Steps that were taken although something spoke against them, the oldest first.
     pub went_on: Vec<WentOnRecord>,
+    /// Its pictures and papers, the oldest first.
+    pub attached: Vec<AttachmentRecord>,
 }
 
 impl JobRecord {

@@ -18,7 +18,7 @@ use super::progress::Progress;
 use super::read::{Book, ParsePlan, Shared};
 use super::verify::{Depth, Judge, Verified, verify};
 use super::write::seq;
-use super::{FeedOrigin, StoreError, backup, reader};
+use super::{FeedOrigin, StoreError, backup, papers, reader};
 use bench::Seq;
 use quantity::Wall;
 
@@ -37,6 +37,13 @@ pub struct Restored {
     /// The newest acknowledged row of the old record, and when it was decided, where that is known. Rows
     /// after `newest` are only in the old record.
     pub newest_before: Option<(Seq, Wall)>,
+}
+
+/// The copy in the state folder, before it is the record.
+struct Prepared {
+    verified: Verified,
+    newest: Seq,
+    papers: papers::Facts,
 }
 
 /// Makes a copy the record of a state folder, unless something is wrong with it. `now` becomes part of the
@@ -68,22 +75,26 @@ pub fn restore(
     drop(as_owner);
     let checked = prepared(copy, (&new, owner), (parse, judge));
     let _as_owner = owner.assumed()?;
-    let wrong = !matches!(&checked, Ok((verified, _)) if verified.differences.is_empty());
-    if wrong {
-        sweep(&new)?;
-        return checked.map(|(verified, newest)| Restored {
-            verified,
-            aside: None,
-            newest,
-            newest_before: None,
-        });
-    }
+    let mut prepared = match checked {
+        Ok(prepared) if prepared.verified.differences.is_empty() => prepared,
+        other => {
+            sweep(&new)?;
+            return other.map(|Prepared { verified, newest, .. }| Restored {
+                verified,
+                aside: None,
+                newest,
+                newest_before: None,
+            });
+        }
+    };
     let newest_before = newest::known(state).filter(|mark| mark.last > Seq(0));
     let newest_before = newest_before.map(|mark| (mark.last, mark.wall));
-    let aside = exchange(&path, &new, now);
+    let aside = exchange(&path, &new, now, &prepared.papers);
     sweep(&new)?;
-    let (verified, newest) = checked?;
-    Ok(Restored { verified, aside: aside?, newest, newest_before })
+    let aside = aside?;
+    prepared.verified.papers_told(&prepared.papers, &papers::folder_of(&path));
+    let Prepared { verified, newest, .. } = prepared;
+    Ok(Restored { verified, aside, newest, newest_before })
 }
 
 fn is_at(what: &folder::Identity, path: &Path) -> bool {
@@ -95,7 +106,7 @@ fn sweep(new: &Path) -> Result<(), StoreError> {
     for ending in ["", "-wal", "-shm", "-journal", "-log"] {
         remove(&beside(new, ending))?;
     }
-    Ok(())
+    papers::removed(&papers::folder_of(new))
 }
 
 /// Makes the copy in the state folder, checks it and waits until it is on disk. From the copying on,
@@ -104,14 +115,18 @@ fn prepared(
     copy: &Path,
     (new, owner): (&Path, Owner),
     (parse, judge): (ParsePlan, Judge<'_>),
-) -> Result<(Verified, Seq), StoreError> {
+) -> Result<Prepared, StoreError> {
     let (from, progress) = (reader::open(copy)?, Progress::default());
     drop(backup::copy((&from.conn, from.owner), (new, owner), &progress)?);
+    let shared = Shared::new(parse);
+    let as_theirs = from.owner.assumed()?;
+    let papers = papers::Facts::read(Book { conn: &from.conn, shared: &shared })?;
+    drop(as_theirs);
+    papers::copied(&papers, (copy, from.owner), (&papers::folder_of(new), owner))?;
     drop(from);
     owner.become_for_good()?;
     let conn = Connection::open_with_flags(new, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     conn.pragma_update(None, "journal_mode", "WAL")?;
-    let shared = Shared::new(parse);
     let book = Book { conn: &conn, shared: &shared };
     let verified = verify(Pieces::still(book), (Depth::Judged(judge), None), &progress)?;
     let newest = conn.query_row("SELECT last FROM counter", [], |row| row.get(0).map(seq));
@@ -120,7 +135,7 @@ fn prepared(
     whole_by_itself(&conn, new)?;
     conn.close().map_err(|(_, error)| error)?;
     File::open(new).and_then(|file| file.sync_all()).map_err(failed("write", new))?;
-    Ok((verified, newest))
+    Ok(Prepared { verified, newest, papers })
 }
 
 /// Moves the log of the new file into it, because only the file itself gets the record's name.
@@ -135,13 +150,26 @@ fn whole_by_itself(conn: &Connection, new: &Path) -> Result<(), StoreError> {
 const LOGS: [&str; 2] = ["-wal", "-journal"];
 
 /// Puts the new record in the place of the old one; returns the name of the old one.
-fn exchange(path: &Path, new: &Path, now: Wall) -> Result<Option<PathBuf>, StoreError> {
+///
+/// The files of both are in one folder then, so that either record has its own at every moment; those of the
+/// old one have a second name beside the old record. The next start removes from the folder what the new one
+/// does not name.
+fn exchange(
+    path: &Path,
+    new: &Path,
+    now: Wall,
+    facts: &papers::Facts,
+) -> Result<Option<PathBuf>, StoreError> {
     let parent = path.parent().unwrap_or_else(|| Path::new("."));
     let aside = free_name(path, now);
     let put_aside =
         if is_there(path) { kept(path, &aside).map(Some) } else { strays(path, &aside) };
     let moved = put_aside.and_then(|old| {
         backup::sync_folder(parent)?;
+        if old.is_some() {
+            papers::linked(&papers::folder_of(path), &papers::folder_of(&aside))?;
+        }
+        papers::moved(&papers::folder_of(new), &papers::folder_of(path), facts)?;
         newest::forget(parent)?;
         std::fs::rename(new, path).map_err(failed("rename", new))?;
         Ok(old)
@@ -161,8 +189,9 @@ fn is_there(path: &Path) -> bool {
 fn free_name(path: &Path, now: Wall) -> PathBuf {
     let stamp: String = now.to_string().chars().take(19).collect();
     let stamp = stamp.replace(':', "-");
-    let free =
-        |aside: &PathBuf| ["", LOGS[0], LOGS[1]].iter().all(|end| !is_there(&beside(aside, end)));
+    let free = |aside: &PathBuf| {
+        ["", LOGS[0], LOGS[1], ".attached"].iter().all(|end| !is_there(&beside(aside, end)))
+    };
     let names = (1..).map(|number| match number {
         1 => beside(path, &format!(".{stamp}")),
         _ => beside(path, &format!(".{stamp}-{number}")),
@@ -228,6 +257,7 @@ fn undo(path: &Path, aside: &Path) -> Result<(), StoreError> {
             std::fs::rename(&kept_log, &log).map_err(failed("keep", &kept_log))?;
         }
     }
+    papers::removed(&papers::folder_of(aside))?;
     remove(aside)
 }
 

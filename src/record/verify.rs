@@ -4,6 +4,8 @@ pub(super) mod blocks;
 mod proofs;
 mod whole;
 
+use std::path::Path;
+
 use ::words::Tell;
 use bench::row::Body;
 use bench::verdict::Verdict;
@@ -16,7 +18,7 @@ use super::progress::{Progress, Step};
 use super::read::{Book, Read, SetAside};
 use super::seals::CHANGED;
 use super::write::seq;
-use super::{Seal, StoreError, answers, caller};
+use super::{Seal, StoreError, answers, caller, papers};
 
 /// Computes the verdict on an attempt from the state of its job, as `bench::judge` does; `None`
 /// where the job has no such attempt.
@@ -41,6 +43,10 @@ pub struct Verified {
     pub differences: Vec<Difference>,
     /// The number of further differences.
     pub more: u64,
+    /// Files of pictures and papers that were read.
+    pub papers: u64,
+    /// What is wrong with them: the record itself is whole without them.
+    pub papers_wrong: Vec<Difference>,
 }
 
 /// The most differences that are listed: a record may have a million.
@@ -90,6 +96,32 @@ impl Verified {
             self.more += 1;
         }
     }
+}
+
+impl Verified {
+    /// Reads the files that some facts name, and adds what is wrong with them.
+    pub(super) fn papers_told(&mut self, facts: &papers::Facts, folder: &Path) {
+        let told = |(row, what)| Difference {
+            table: Some(papers::PAPERS.to_owned()),
+            row: Some(row),
+            what,
+        };
+        self.papers = facts.files().count() as u64;
+        self.papers_wrong = facts.wrong(folder).into_iter().map(told).collect();
+    }
+
+    /// Whether everything is as it was stored.
+    #[must_use]
+    pub const fn is_well(&self) -> bool {
+        self.differences.is_empty() && self.papers_wrong.is_empty()
+    }
+}
+
+/// Reads the files that the facts of a record name, each whole and in pieces, and compares.
+pub(super) fn files(pieces: Pieces<'_>, folder: &Path, found: &mut Verified) -> Read<()> {
+    let facts = pieces.moment(|book| papers::Facts::read(book))?;
+    found.papers_told(&facts, folder);
+    Ok(())
 }
 
 /// The end of the record at one moment: rows up to there are checked, whatever is added meanwhile.

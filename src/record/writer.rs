@@ -104,6 +104,9 @@ impl Store {
             .map_err(|error| holder::locked(&folder.join(folder::DATABASE), error))?;
         if !matches!(back.news.as_slice(), [StorageNews::Begun { .. }]) {
             store.looked_over(&mut back);
+            let lost = back.news.iter().any(|news| matches!(news, StorageNews::Lost { .. }));
+            let sure = back.set_aside.is_empty() && !lost && !store.has_lost_rows()?;
+            back.set_aside.extend(store.papers_looked_over(sure));
         }
         Ok((store, back))
     }
@@ -280,6 +283,11 @@ impl Store {
         let found: Vec<SetAside> = found.into_iter().filter(|found| !is_told(found)).collect();
         back.set_aside.extend(found);
         back.news.extend(news);
+    }
+
+    /// Whether rows of it are missing, now or since earlier.
+    pub(super) fn has_lost_rows(&self) -> Result<bool, StoreError> {
+        Ok(self.conn.query_row("SELECT EXISTS (SELECT 1 FROM lost)", [], |row| row.get(0))?)
     }
 
     pub(super) fn database(&self) -> &Path {

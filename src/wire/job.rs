@@ -567,6 +567,7 @@ mod tests {
             stack: StackRecord::default(),
             replaced: Vec::new(),
             went_on: Vec::new(),
+            attached: Vec::new(),
         }
     }
 

@@ -5,6 +5,7 @@
 
 mod alert;
 mod asks;
+mod attachment;
 mod budget;
 mod bundle;
 mod caller;
@@ -36,13 +37,15 @@ mod view;
 
 pub use alert::AlertLine;
 pub use asks::AsksLine;
+pub use attachment::attachment_line;
 pub use bench::verdict::{
     AmountLine, AxisLine, BarLine, FiguresLine, PairLine, PredictedLine, RepeatLine, StationLine,
     TookOffLine, WaveFigureLine,
 };
 pub use budget::budget_line;
 pub use bundle::{
-    FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manifest, record_line,
+    FILES, FileLine, MANIFEST, Manifest, PAPERS, RECORD, RecordLines, paper_name, parse_manifest,
+    record_line,
 };
 pub use caller::CallerLine;
 pub use comparison::{
@@ -65,8 +68,8 @@ pub use reading::{ReadingLine, Source};
 pub use record::{Looked, backup_line, export_line, import_line, restore_line, verify_line};
 pub use register::RegisteredLine;
 pub use reply::{
-    ErrorKind, ErrorLine, Next, PROTOCOL, Reply, code_of, error_line, hello_line, next_words,
-    reply_line,
+    ErrorKind, ErrorLine, Next, PROTOCOL, Reply, asks_for_bytes, code_of, error_line, hello_line,
+    next_words, reply_line, send_line,
 };
 pub use request::{Incoming, MAX_LINE, parse_request, request_text};
 pub use status::{

@@ -49,24 +49,37 @@ pub(crate) struct BackupLine<'a> {
     damaged: Option<bool>,
     /// What was found to be wrong.
     differences: Vec<Different<'a>>,
+    /// How many files of pictures and papers went along; `null` where that was not looked at.
+    papers: Option<u64>,
+    /// Those that are missing or not as they were attached. The copy is good without them.
+    papers_wrong: Vec<Different<'a>>,
 }
 
 /// A new copy of the record, as one line of JSON without its line end.
 #[must_use]
 pub fn backup_line(file: &str, bytes: u64, looked: Looked<'_>) -> String {
-    let (checked, damaged, differences) = match looked {
-        Looked::Not => (None, None, Vec::new()),
-        Looked::Unreadable => (Some(HowFar::Whole), Some(true), Vec::new()),
+    let (checked, damaged, found) = match looked {
+        Looked::Not => (None, None, None),
+        Looked::Unreadable => (Some(HowFar::Whole), Some(true), None),
         Looked::Found(found) => {
             let checked = if found.judged { HowFar::Whole } else { HowFar::Stored };
-            (Some(checked), Some(!found.differences.is_empty()), different(found))
+            (Some(checked), Some(!found.differences.is_empty()), Some(found))
         }
     };
-    json_text(&BackupLine { schema: "backup/1", file, bytes, checked, damaged, differences })
+    json_text(&BackupLine {
+        schema: "backup/1",
+        file,
+        bytes,
+        checked,
+        damaged,
+        differences: found.map_or_else(Vec::new, |found| different(&found.differences)),
+        papers: found.map(|found| found.papers),
+        papers_wrong: found.map_or_else(Vec::new, |found| different(&found.papers_wrong)),
+    })
 }
 
 /// A place of the record that is not as it was written.
-#[derive(Serialize)]
+#[derive(Clone, Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct Different<'a> {
     /// The table; `null` where it is about the file.
@@ -77,9 +90,9 @@ struct Different<'a> {
     text: &'a str,
 }
 
-fn different(found: &Verified) -> Vec<Different<'_>> {
-    let differences = found.differences.iter();
-    differences
+fn different(found: &[Difference]) -> Vec<Different<'_>> {
+    found
+        .iter()
         .map(|Difference { table, row, what }| Different {
             table: table.as_deref(),
             row: row.map(|row| row.0),
@@ -108,14 +121,19 @@ pub(crate) struct ExportLine<'a> {
     rows: u64,
     /// The size of all files in bytes.
     bytes: u64,
+    /// How many files of pictures and papers are among them.
+    papers: u64,
+    /// How many are not, because they are missing here or not as they were attached.
+    papers_missing: u64,
 }
 
 /// An exported job, as one line of JSON without its line end.
 #[must_use]
 pub fn export_line(manifest: &Manifest, folder: &str, bytes: u64) -> String {
-    let Manifest { job, closed, rows, .. } = manifest;
+    let Manifest { job, closed, rows, papers, missing, .. } = manifest;
+    let (papers, papers_missing) = (papers.len() as u64, missing.len() as u64);
     let (schema, closed, rows) = ("export/1", *closed, *rows);
-    json_text(&ExportLine { schema, job, closed, folder, rows, bytes })
+    json_text(&ExportLine { schema, job, closed, folder, rows, bytes, papers, papers_missing })
 }
 
 /// A job that was imported.
@@ -138,14 +156,20 @@ pub(crate) struct ImportLine<'a> {
     verdicts: u64,
     /// How many verdicts are of an older version of the arithmetic and were not computed again.
     older: u64,
+    /// How many files of pictures and papers came along.
+    papers: u64,
+    /// How many were missing already where the job comes from.
+    papers_missing: u64,
 }
 
 /// An imported job, as one line of JSON without its line end.
 #[must_use]
 pub fn import_line(manifest: &Manifest, imported: &Imported) -> String {
-    let Manifest { job, closed, .. } = manifest;
+    let Manifest { job, closed, papers, missing, .. } = manifest;
     let Imported { rows, verdicts, older } = *imported;
-    json_text(&ImportLine { schema: "import/1", job, closed: *closed, rows, verdicts, older })
+    let (papers, papers_missing) = (papers.len() as u64, missing.len() as u64);
+    let (schema, closed) = ("import/1", *closed);
+    json_text(&ImportLine { schema, job, closed, rows, verdicts, older, papers, papers_missing })
 }
 
 /// A copy that has become the record.
@@ -172,6 +196,10 @@ pub(crate) struct RestoreLine<'a> {
     newest_before: Option<u64>,
     /// When that row was written, RFC 3339, UTC.
     newest_before_at: Option<String>,
+    /// How many files of pictures and papers its rows name.
+    papers: u64,
+    /// Those that are missing or not as they were attached.
+    papers_wrong: Vec<Different<'a>>,
 }
 
 /// A copy that has become the record, as one line of JSON without its line end.
@@ -188,6 +216,8 @@ pub fn restore_line(state: &str, restored: &Restored) -> String {
         newest: newest.0,
         newest_before: newest_before.map(|(row, _)| row.0),
         newest_before_at: newest_before.map(|(_, at)| at.to_string()),
+        papers: verified.papers,
+        papers_wrong: different(&verified.papers_wrong),
     })
 }
 
@@ -217,6 +247,9 @@ pub(crate) struct VerifyLine<'a> {
     differences: Vec<Different<'a>>,
     /// How many further differences there are.
     more: u64,
+    /// How many files of pictures and papers were read; those that are missing or not as they were attached are
+    /// among the differences, with the table `attached`.
+    papers: u64,
 }
 
 /// The result of a check of the record, as one line of JSON without its line end.
@@ -230,8 +263,9 @@ pub fn verify_line(found: &Verified) -> String {
         summed: found.rows,
         seal: found.seal.map(|seal| seal.to_string()),
         sealed: found.sealed,
-        differences: different(found),
+        differences: [different(&found.differences), different(&found.papers_wrong)].concat(),
         more: found.more,
+        papers: found.papers,
     })
 }
 
@@ -244,7 +278,7 @@ mod tests {
     fn a_copy_and_a_check_have_their_shapes() {
         assert_eq!(
             backup_line("/b\u{9b}.db", 172_032, Looked::Not),
-            r#"{"schema":"backup/1","file":"/b\u009b.db","bytes":172032,"checked":null,"damaged":null,"differences":[]}"#
+            r#"{"schema":"backup/1","file":"/b\u009b.db","bytes":172032,"checked":null,"damaged":null,"differences":[],"papers":null,"papers_wrong":[]}"#
         );
         let what = "computed again, it differs in value".to_owned();
         let found = Verified {
@@ -260,14 +294,20 @@ mod tests {
             }],
             judged: true,
             more: 3,
+            papers: 1,
+            papers_wrong: vec![Difference {
+                table: Some("attached".to_owned()),
+                row: Some(Seq(9)),
+                what: "gone".to_owned(),
+            }],
         };
         assert_eq!(
             backup_line("/b.db", 1, Looked::Found(&found)),
-            r#"{"schema":"backup/1","file":"/b.db","bytes":1,"checked":"whole","damaged":true,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}]}"#
+            r#"{"schema":"backup/1","file":"/b.db","bytes":1,"checked":"whole","damaged":true,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}],"papers":1,"papers_wrong":[{"table":"attached","row":9,"text":"gone"}]}"#
         );
         assert_eq!(
             verify_line(&found),
-            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"summed":120,"seal":"120-0011-2233-4455-6677-8899-aabb-ccdd-eeff","sealed":true,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}],"more":3}"#
+            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"summed":120,"seal":"120-0011-2233-4455-6677-8899-aabb-ccdd-eeff","sealed":true,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"},{"table":"attached","row":9,"text":"gone"}],"more":3,"papers":1}"#
         );
     }
 }

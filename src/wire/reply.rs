@@ -32,6 +32,38 @@ pub(crate) struct Hello {
     protocol: u32,
 }
 
+/// The service waits for the bytes of a file, and for nothing else. What comes next is its reply.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("send/1"))
+)]
+pub(crate) struct SendLine {
+    /// The name of this shape: `send/1`.
+    schema: &'static str,
+    /// How many bytes.
+    bytes: u64,
+}
+
+/// The line that asks for the bytes of a file.
+#[must_use]
+pub fn send_line(bytes: u64) -> String {
+    json_text(&SendLine { schema: SEND, bytes })
+}
+
+const SEND: &str = "send/1";
+
+/// Whether a line asks for the bytes of a file.
+#[must_use]
+pub fn asks_for_bytes(line: &str) -> bool {
+    #[derive(Deserialize)]
+    struct Head {
+        schema: String,
+    }
+    serde_json::from_str::<Head>(line).is_ok_and(|head| head.schema == SEND)
+}
+
 /// The first line of a new connection.
 #[must_use]
 pub fn hello_line() -> String {

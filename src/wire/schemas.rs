@@ -7,6 +7,7 @@ use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde_json::{Map, Value, json};
 
+use super::attachment::AttachmentLine;
 use super::budget::BudgetLine;
 use super::evaluation::EvaluationLine;
 use super::feed::{Begins, StorageLine};
@@ -14,7 +15,7 @@ use super::finding::FindingLine;
 use super::job::JobLine;
 use super::proof::GaugeHistoryLine;
 use super::record::{BackupLine, ExportLine, ImportLine, RestoreLine, VerifyLine};
-use super::reply::{DoneLine, Hello, Refused};
+use super::reply::{DoneLine, Hello, Refused, SendLine};
 use super::study::StudyLine;
 use super::text::Called;
 use super::{
@@ -34,6 +35,7 @@ const GROWS: &str = "Fields and words may be added; those that are here keep the
 pub fn schemas() -> Vec<(String, Value)> {
     let mut all = vec![
         line::<AlertLine>("alert/1"),
+        line::<AttachmentLine<'_>>("attachment/1"),
         line::<BackupLine<'_>>("backup/1"),
         line::<ComparisonLine>("comparison/1"),
         line::<Called<DoctorLine>>("doctor/1"),
@@ -52,6 +54,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<Called<PortLine>>("port/1"),
         line::<ReadingLine>("reading/1"),
         line::<RestoreLine<'_>>("restore/1"),
+        line::<SendLine>("send/1"),
         line::<Called<Status>>("status/1"),
         line::<StorageLine>("storage/1"),
         line::<Called<StudyLine>>("study/1"),

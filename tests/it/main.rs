@@ -6,6 +6,7 @@ mod alarms;
 mod anew;
 mod asked;
 mod at_start;
+mod attachments;
 mod badges;
 mod bars;
 mod beside;

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::draft::{Answer, Draft};
 use crate::event::AttachAsked;
-use crate::fact::row::{Attached, Body, Paper};
+use crate::fact::row::{AlertKind, Attached, Body, Paper, Piece, Subject};
 use crate::fact::seq::Seq;
 use crate::reply::{AttachedNow, Done, Refusal};
 use crate::state::Job;
@@ -56,6 +56,9 @@ impl Draft<'_> {
         let same = same.map(|kept| kept.id);
         let attached = Arc::new(Attached { job: id, part, check, what, name, paper });
         let attachment = self.push(Body::Attached(Arc::clone(&attached)));
+        // Its file is on disk now, whatever was wrong with it before.
+        let file = Subject::Record(Piece::Paper(attached.paper.kept_as()));
+        self.clear_about(Some(&file), AlertKind::RecordDamaged);
         Ok(Done::Attached(Box::new(AttachedNow {
             id: attachment,
             job: job.opened.name.clone(),

@@ -10,7 +10,9 @@ use crate::query::Form;
 use crate::{bench, query, screen};
 use ::bench::plan::{Check, CheckAt, Part};
 use ::bench::{Attempt, Job, Seq};
-use ::record::{Filter, JobRecord, Reader, Remark, SecondCheck, StackedPart, VerdictRecord};
+use ::record::{
+    AttachmentRecord, Filter, JobRecord, Reader, Remark, SecondCheck, StackedPart, VerdictRecord,
+};
 use ::report::{Column, Table, day_and_time, lacking_words, metal_words, word_now, word_of};
 use quantity::{Name, Unit};
 use wire::{CallerLine, CheckStanding, JobShown, JobState, LeftOutLine, job_show_line, printable};
@@ -48,10 +50,23 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
         let by = by_words(by.as_ref());
         screen::line(&format!("note of {}{by}: {}", day_and_time(*at, &zone), printable(text)))?;
     }
+    for one in &job.attached {
+        screen::line(&attached_words(one, &zone))?;
+    }
     for SecondCheck { at, by, .. } in &job.checked {
         screen::line(&format!("checked by {by} on {}", day_and_time(*at, &zone)))?;
     }
     Ok(0)
+}
+
+/// `picture 61 of bearing-1, 2027-03-01 08:00 by Ada: pitting`.
+fn attached_words(one: &AttachmentRecord, zone: &TimeZone) -> String {
+    let of = one.place().map_or_else(String::new, |place| format!(" of {place}"));
+    let noun = one.attached.paper.kind.noun();
+    let (at, by) = (day_and_time(one.at, zone), by_words(one.by.as_ref()));
+    let back = one.taken_back.as_ref();
+    let back = back.map_or_else(String::new, |back| format!(" (taken back: {})", back.why));
+    printable(&format!("{noun} {}{of}, {at}{by}: {}{back}", one.id, one.attached.what))
 }
 
 /// Every position that a person left out, by attempt; positions that a watched dial passed over are not

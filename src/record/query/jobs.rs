@@ -64,6 +64,7 @@ fn job_record(book: Book<'_>, row: &Row) -> Found<JobRecord> {
         stack: stack(book, id, &plan.plan)?,
         replaced: replaced(book, id, &plan.plan)?,
         went_on: went_on(book, id, &plan.plan)?,
+        attached: super::papers::attached(book, id, &plan.plan)?,
         plan: plan.clone(),
     })
 }

@@ -32,6 +32,7 @@ fn job(plan: &str) -> JobRecord {
         stack: StackRecord::default(),
         replaced: Vec::new(),
         went_on: Vec::new(),
+        attached: Vec::new(),
     }
 }
 

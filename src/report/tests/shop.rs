@@ -178,6 +178,7 @@ impl Shop {
             stack: StackRecord::default(),
             replaced: Vec::new(),
             went_on: Vec::new(),
+            attached: Vec::new(),
         };
         let (mut verdicts, mut readings) = (Vec::new(), Vec::new());
         for row in &self.rows {

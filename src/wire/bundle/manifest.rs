@@ -2,10 +2,16 @@
 
 use serde::{Deserialize, Serialize};
 
+use bench::row::{Paper, PaperType};
+use bench::{LARGEST_PAPER, MOST_PAPERS};
+use quantity::from_hexadecimal;
+
 /// The file that holds this list.
 pub const MANIFEST: &str = "manifest.json";
 /// The file with the lines of `record/1`.
 pub const RECORD: &str = "record.jsonl";
+/// The folder with pictures and papers, where there are any.
+pub const PAPERS: &str = "attached";
 /// All other files of a bundle, in the order of the list.
 pub const FILES: [&str; 6] =
     ["alerts.csv", "plan.toml", "readings.csv", RECORD, "report.html", "verdicts.csv"];
@@ -28,6 +34,13 @@ pub struct Manifest {
     pub rows: u64,
     /// All other files.
     pub files: Vec<FileLine>,
+    /// The files of pictures and papers, in the folder [`PAPERS`].
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub papers: Vec<FileLine>,
+    /// The digests of those that its rows name and that were missing, or not as they were attached, where it
+    /// was exported.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub missing: Vec<String>,
 }
 
 /// One file.
@@ -53,6 +66,8 @@ impl Manifest {
             written_by: concat!("tenths ", env!("CARGO_PKG_VERSION")).to_owned(),
             rows,
             files,
+            papers: Vec::new(),
+            missing: Vec::new(),
         }
     }
 
@@ -94,5 +109,44 @@ pub fn parse_manifest(text: &str) -> Result<Manifest, String> {
             _ => return Err(format!("it names {name} twice")),
         }
     }
+    papers(&manifest)?;
     Ok(manifest)
+}
+
+/// Checks the names and the sizes of pictures and papers.
+fn papers(manifest: &Manifest) -> Result<(), String> {
+    let Manifest { papers, missing, .. } = manifest;
+    if papers.len() + missing.len() > MOST_PAPERS {
+        return Err(format!("it names more than {MOST_PAPERS} pictures and papers"));
+    }
+    for (at, file) in papers.iter().enumerate() {
+        let inside = file.name.strip_prefix(PAPERS).and_then(|name| name.strip_prefix('/'));
+        let (digest, ending) = inside.and_then(|name| name.split_once('.')).unwrap_or_default();
+        let known = PaperType::ALL.iter().any(|kind| kind.ending() == ending);
+        if from_hexadecimal(digest).is_none() || !known {
+            return Err(format!(
+                "it names {:?}, which is no picture or paper of a bundle",
+                file.name
+            ));
+        }
+        if file.bytes > LARGEST_PAPER {
+            return Err(format!(
+                "{} has {} bytes, more than any that is attached",
+                file.name, file.bytes
+            ));
+        }
+        if papers.iter().take(at).any(|other| other.name == file.name) {
+            return Err(format!("it names {} twice", file.name));
+        }
+    }
+    match missing.iter().find(|digest| from_hexadecimal(digest).is_none()) {
+        Some(digest) => Err(format!("it misses {digest:?}, which is no digest")),
+        None => Ok(()),
+    }
+}
+
+/// The name of a picture or paper in a bundle: its digest, so that equal ones are one file, and its type.
+#[must_use]
+pub fn paper_name(paper: &Paper) -> String {
+    format!("{PAPERS}/{}.{}", paper.kept_as(), paper.kind.ending())
 }

@@ -8,7 +8,9 @@ mod manifest;
 mod tests;
 
 pub use lines::RecordLines;
-pub use manifest::{FILES, FileLine, MANIFEST, Manifest, RECORD, parse_manifest};
+pub use manifest::{
+    FILES, FileLine, MANIFEST, Manifest, PAPERS, RECORD, paper_name, parse_manifest,
+};
 
 use crate::text::json_text;
 use ::record::Caller;

@@ -397,10 +397,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
             Done::Proving(now) => Self::Proving(Box::new((&**now).into())),
             Done::Registered { id, entry } => registered_line(*id, entry),
-            Done::Attached(now) => Self::Attached(Box::new((&**now).into())),
-            Done::AttachedTakenBack { id, attached } => {
-                Self::AttachedTakenBack(TakenBackReply::of(*id, attached))
-            }
+            Done::Attached(_) | Done::AttachedTakenBack { .. } => of_papers(done),
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
             }
@@ -426,6 +423,17 @@ fn rule_line(job: &str, rule: Rule) -> DoneLine<'_> {
     let named = rule.text();
     let text = format!("Attempts of job {job} are judged by the {named} rule from now on.");
     DoneLine::RuleChanged { job, rule, text }
+}
+
+/// The result of a request about pictures and papers.
+fn of_papers(done: &Done) -> DoneLine<'_> {
+    if let Done::Attached(now) = done {
+        return DoneLine::Attached(Box::new((&**now).into()));
+    }
+    let Done::AttachedTakenBack { id, attached } = done else {
+        unreachable!("these two alone are about papers")
+    };
+    DoneLine::AttachedTakenBack(TakenBackReply::of(*id, attached))
 }
 
 /// The result of a request about people.

@@ -146,6 +146,17 @@ fn while_still<T>(bench: &Bench, body: impl FnOnce() -> T) -> T {
 fn a_job(seen: &mut Seen, bench: &Bench) {
     seen.run(bench, "opened/1", &["job", "open", "s1", "--plan", "held", "--serial", "S7"]);
     seen.run(bench, "person/1", &["person", "Ada"]);
+    let picture = bench.path("as-it-came.png");
+    image::RgbImage::new(9, 7).save(&picture).unwrap();
+    let attach = ["attach", "s1", picture.to_str().unwrap(), "--to", "ring/flat", "--what", "rust"];
+    let id = seen.run(bench, "attached/1", &attach)[0]["id"].to_string();
+    seen.run(bench, "attached/1", &attach);
+    let back = ["attach", "s1", "--remove", &id, "--why", "blurred"];
+    seen.run(bench, "attached-taken-back/1", &back);
+    seen.run(bench, "attachment/1", &["attachments", "s1"]);
+    let line = r#"{"request":"attach","key":"a1","job":"s1","what":"rust","name":"a","digest":"DIGEST","bytes":1}"#;
+    let line = line.replace("DIGEST", &"0".repeat(64));
+    seen.line(&Wire::to(&bench.state.join("tenths.sock")).unwrap().ask(&line).unwrap());
     seen.run(bench, "measuring/1", &["measure", "ring/long"]);
     seen.run(bench, "master/1", &["master"]);
     seen.run(bench, "stopped/1", &["measure", "--stop"]);

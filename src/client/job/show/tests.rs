@@ -165,6 +165,7 @@ fn the_stack_and_new_parts_have_a_line_each() {
         stack: StackRecord::default(),
         replaced: Vec::new(),
         went_on: Vec::new(),
+        attached: Vec::new(),
     };
     assert_eq!(assembly(&job, &TimeZone::UTC), "", "nothing is said of nothing");
     job.stack = StackRecord { found: vec![turned, bare.clone()], built: vec![bare] };

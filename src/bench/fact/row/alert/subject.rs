@@ -84,6 +84,8 @@ pub enum Piece {
     Asked,
     /// Another event that could not be stored.
     Happened,
+    /// The file of a picture or a paper, by its digest.
+    Paper(String),
     /// Damage that belongs to no job that could be named.
     Elsewhere,
 }
@@ -124,6 +126,7 @@ impl fmt::Display for Piece {
             Self::File(name) => write!(f, "file {name}"),
             Self::Asked => f.write_str("what was asked"),
             Self::Happened => f.write_str("what happened"),
+            Self::Paper(digest) => write!(f, "attached file {digest}"),
             Self::Elsewhere => f.write_str("what belongs to no job"),
         }
     }
