@@ -139,8 +139,8 @@ fn a_bundle_with_another_picture_is_refused_and_leaves_nothing() {
     let list = bench.path("bundle/manifest.json");
     let text = fs::read_to_string(&list).unwrap();
     let sum = |bytes: &[u8]| {
-        use sha2::{Digest, Sha256};
-        Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect::<String>()
+        use sha2::Digest as _;
+        quantity::hexadecimal(&sha2::Sha256::digest(bytes))
     };
     fs::write(&list, text.replace(&sum(&photo(1)), &sum(&changed))).unwrap();
     refused("it is not the file that its name is the digest of");
