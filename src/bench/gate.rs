@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use crate::fact::row::{Lack, WentOn};
 use crate::fact::seq::Seq;
-use crate::plan::{Check, CheckAt, Holding, Part, PartKind};
+use crate::plan::{Check, CheckAt, Holding, Part, PartKind, Step};
 use crate::state::Job;
 use crate::state::pairs;
 use crate::words;
@@ -74,16 +74,26 @@ pub(crate) fn before_closing(job: &Job) -> Vec<(CheckAt, Lack)> {
     lacking(job, |_, _, _| true)
 }
 
-/// The checks that keep a part from going on the stack: its own checks off the shaft, and those worked out
-/// from what was measured of it.
+/// The checks that keep a part from going on the stack: its own checks off the shaft, those worked out from
+/// what was measured of it, and of a bearing what has to be confirmed of it, or of the whole set, before it
+/// goes on: its thrust side and its order, say.
 pub(crate) fn before_building(job: &Job, part: u16) -> Vec<(CheckAt, Lack)> {
-    lacking(job, |at, _, check| {
-        let made_of = check.measures.made_of();
-        if made_of.is_empty() {
-            at.part == part && check.traits().is_touched() && check.setup != Holding::Turning
-        } else {
-            made_of.iter().any(|other| other.part == part)
+    let plan = &job.opened.plan.plan;
+    let stacked = |part: u16| plan.stack.iter().any(|place| place.part == part);
+    let is_bearing = |part: &Part| part.kind == PartKind::Bearing;
+    let bearing = plan.parts.get(usize::from(part)).is_some_and(is_bearing);
+    lacking(job, |at, of, check| {
+        let traits = check.traits();
+        if traits.is_worked_out() {
+            return check.measures.made_of().iter().any(|other| other.part == part);
         }
+        if traits.is_chosen() {
+            // A bearing that has no place on the stack stands for the set.
+            let of_it = at.part == part || is_bearing(of) && !stacked(at.part);
+            let before = plan.step_of(at).is_some_and(|step| step <= Step::Bearings);
+            return bearing && of_it && before;
+        }
+        at.part == part && traits.is_touched() && check.setup != Holding::Turning
     })
 }
 

@@ -60,6 +60,7 @@ impl BarRun {
         by: By::Touches,
         step: None,
         held: None,
+        round: "turn",
         goes_round: true,
         turns: true,
         sizes: false,

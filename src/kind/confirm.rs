@@ -37,6 +37,7 @@ impl Ask {
         by: By::Choice,
         step: None,
         held: Some("looked at"),
+        round: "circle",
         goes_round: false,
         turns: false,
         sizes: false,
@@ -71,6 +72,7 @@ impl Kind for Ask {
             together: Together::Nothing,
             arrangement: None,
             size: None,
+            master_u: None,
             thermometer: None,
         }
     }

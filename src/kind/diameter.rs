@@ -60,6 +60,7 @@ impl Diameter {
         by: By::Touches,
         step: None,
         held: Some("at rest, between two points"),
+        round: "plane",
         goes_round: false,
         turns: false,
         sizes: true,
@@ -89,13 +90,19 @@ impl Kind for Diameter {
 
     fn layout(&self) -> Layout<'_> {
         // Right across, half a turn on is the same diameter.
-        Layout::Rows(Rows { count: self.planes, turn_deg: 180, word: "plane", anew: None })
+        Layout::Rows(Rows {
+            count: self.planes,
+            turn_deg: 180,
+            word: Self::TRAITS.round,
+            anew: None,
+        })
     }
 
     fn own(&self) -> Own<'_> {
         Own {
             names: self.size.temperatures.into_iter().flatten().collect(),
             size: Some(&self.size),
+            master_u: self.size.master_u,
             ..Own::NOTHING
         }
     }

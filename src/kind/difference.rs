@@ -85,6 +85,7 @@ impl Pair {
         by: By::Lengths,
         step: Some(Step::Pair),
         held: Some("from two measured lengths"),
+        round: "circle",
         goes_round: false,
         turns: false,
         sizes: false,
@@ -124,6 +125,7 @@ impl Kind for Pair {
             together: Together::OneSitting,
             arrangement: self.arrangement,
             size: None,
+            master_u: None,
             thermometer: None,
         }
     }
@@ -254,7 +256,7 @@ fn offsets_of(keys: &impl Keys, key: &str) -> Option<Vec<CheckAt>> {
         return None;
     }
     let one = |name| {
-        let named = keys.check(name, "entry")?;
+        let named = keys.check_of(name, &["face-offset", "entry"])?;
         if let Some(unit) = named.unit.as_ref().filter(|unit| Unit::parse(unit).is_none()) {
             let text =
                 format!("\"{}\" is recorded in {unit}, and an offset is a length", name.value);

@@ -56,6 +56,7 @@ impl EndFloat {
         step: Some(Step::Final),
         by: By::Touches,
         held: Some("at rest, pushed and pulled along the axis"),
+        round: "circle",
         goes_round: false,
         turns: false,
         sizes: false,

@@ -64,6 +64,7 @@ impl Entry {
         by: By::Value,
         step: None,
         held: Some(""),
+        round: "circle",
         goes_round: false,
         turns: false,
         sizes: false,
@@ -101,6 +102,7 @@ impl Kind for Entry {
             together: Together::Nothing,
             arrangement: None,
             size: None,
+            master_u: None,
             thermometer: self.thermometer.as_ref(),
         }
     }

@@ -12,6 +12,7 @@ use super::judged::{Judged, SaidOf, Saying};
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{Keys, ReadCheck, limits, positive, touched};
 use super::layout::{Layout, Rows};
+use super::length;
 use super::series::{Beside, Series};
 use super::traits::{
     Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
@@ -32,6 +33,8 @@ pub struct FaceOffset {
     pub rounds: u32,
     /// What the means of two rounds may differ by.
     pub repeat: Length,
+    /// The standard uncertainty of the piece that the gauge is set on.
+    pub master_u: Option<Length>,
 }
 
 impl FaceOffset {
@@ -60,7 +63,8 @@ impl FaceOffset {
         }
         let rounds = u32::try_from(rounds).unwrap_or(1);
         let repeat = positive(keys, "repeat").map_or(COMES_BACK_TO, |found| found.value.length);
-        let own = load.map(|load| Self { load_n: load.value, rounds, repeat });
+        let master_u = length::master_u(keys);
+        let own = load.map(|load| Self { load_n: load.value, rounds, repeat, master_u });
         touched(keys, &Self::TRAITS, setting, limits::band(keys, "face offset"), own)
     }
 
@@ -71,6 +75,7 @@ impl FaceOffset {
         by: By::Touches,
         step: None,
         held: Some("on the outer ring, the inner ring under load"),
+        round: "round",
         goes_round: false,
         turns: false,
         sizes: true,
@@ -100,11 +105,11 @@ impl Kind for FaceOffset {
 
     fn layout(&self) -> Layout<'_> {
         let anew = Some("load off and on again");
-        Layout::Rows(Rows { count: self.rounds, turn_deg: 360, word: "round", anew })
+        Layout::Rows(Rows { count: self.rounds, turn_deg: 360, word: Self::TRAITS.round, anew })
     }
 
     fn own(&self) -> Own<'_> {
-        Own::NOTHING
+        Own { master_u: self.master_u, ..Own::NOTHING }
     }
 
     fn judge(&self, of: &Series<'_>, known: &dyn Beside) -> Judged {

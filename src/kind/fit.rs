@@ -54,6 +54,7 @@ impl Fit {
         by: By::Lengths,
         step: None,
         held: Some("from two measured diameters"),
+        round: "circle",
         goes_round: false,
         turns: false,
         sizes: false,

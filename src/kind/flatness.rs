@@ -33,6 +33,7 @@ impl Flatness {
         by: By::Touches,
         step: None,
         held: None,
+        round: "circle",
         goes_round: true,
         turns: false,
         sizes: false,

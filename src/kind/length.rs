@@ -97,6 +97,7 @@ impl Size {
         by: By::Touches,
         step: None,
         held: None,
+        round: "circle",
         goes_round: false,
         turns: false,
         sizes: true,
@@ -134,6 +135,7 @@ impl Kind for Size {
             together: Together::Nothing,
             arrangement: None,
             size: Some(self),
+            master_u: self.master_u,
             thermometer: None,
         }
     }
@@ -311,8 +313,7 @@ impl Check {
     /// The uncertainty of its master: what the register says of it, otherwise the plan.
     #[must_use]
     pub fn master_u(&self) -> Part {
-        let planned = || self.measures.own().size.and_then(|size| size.master_u);
-        let known = self.master_known.or_else(planned);
+        let known = self.master_known.or_else(|| self.measures.own().master_u);
         known.map_or(Part::assumed(judgement::ASSUMED_MASTER), Part::stated)
     }
 
@@ -359,7 +360,7 @@ pub(super) fn size_of(keys: &impl Keys) -> Size {
 const MOST_OF_A_MASTER: Length = Length::from_picometres(254_000_000);
 
 /// Standard uncertainty of the size of the master.
-fn master_u(keys: &impl Keys) -> Option<Length> {
+pub(super) fn master_u(keys: &impl Keys) -> Option<Length> {
     let found = not_negative(keys, "master_uncertainty")?;
     if found.value.length > MOST_OF_A_MASTER {
         let text = format!("master_uncertainty is {}", found.value);

@@ -43,6 +43,7 @@ impl Set {
         by: By::Lengths,
         step: None,
         held: Some("from several measured sizes"),
+        round: "circle",
         goes_round: false,
         turns: false,
         sizes: false,

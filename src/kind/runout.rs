@@ -51,6 +51,7 @@ impl Turn {
         by: By::Touches,
         step: None,
         held: None,
+        round: "circle",
         goes_round: true,
         turns: true,
         sizes: false,

@@ -48,6 +48,7 @@ impl Squareness {
         by: By::Touches,
         step: None,
         held: None,
+        round: "circle",
         goes_round: true,
         turns: true,
         sizes: false,

@@ -48,6 +48,7 @@ impl Taper {
         by: By::Touches,
         step: None,
         held: Some("at rest, diameters along the axis"),
+        round: "circle",
         goes_round: false,
         turns: false,
         sizes: false,

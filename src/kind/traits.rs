@@ -1,6 +1,6 @@
 //! The properties of a kind of check: all that other code may ask about it.
 
-use quantity::{Figure, Name};
+use quantity::{Figure, Length, Name};
 
 use super::Measures;
 use super::check::{Check, Holding};
@@ -46,6 +46,8 @@ pub struct Own<'a> {
     pub arrangement: Option<Arrangement>,
     /// How its readings are brought to 20 °C, where they are sizes.
     pub size: Option<&'a Size>,
+    /// The standard uncertainty of its master, where the plan states it.
+    pub master_u: Option<Length>,
     /// The thermometer that fills it, where it is a temperature that one writes down.
     pub thermometer: Option<&'a Name>,
 }
@@ -59,6 +61,7 @@ impl Own<'_> {
         together: Together::Nothing,
         arrangement: None,
         size: None,
+        master_u: None,
         thermometer: None,
     };
 }
@@ -126,6 +129,8 @@ pub struct Traits {
     pub step: Option<Step>,
     /// How it is read, where the set-up of the part does not say that.
     pub held: Option<&'static str>,
+    /// What each time round is called.
+    pub round: &'static str,
     /// Whether it is made of touches on a face or a turn, where fewer than seven cannot pass.
     pub goes_round: bool,
     /// Whether it is read while the part turns under a fixed stylus.

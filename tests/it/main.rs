@@ -9,6 +9,7 @@ mod at_start;
 mod attachments;
 mod badges;
 mod bars;
+mod bearings;
 mod beside;
 mod budgets;
 mod coarse;

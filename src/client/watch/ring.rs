@@ -6,7 +6,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
-use ::bench::plan::{Direction, Drawing};
+use ::bench::plan::Direction;
 use wire::{PositionState, ViewCheck, ViewPosition};
 
 use super::big::big;
@@ -299,7 +299,7 @@ fn middle(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
         centred(buf, (centre, row), line, STRONG);
     }
     if rings > 1 {
-        let name = if check.measures.drawing == Drawing::Bar { "turn" } else { "circle" };
+        let name = check.measures.round;
         let text = format!("{name} {} of {rings}", circle_of(check) + 1);
         centred(buf, (centre, top + tall), &text, Style::new());
     }

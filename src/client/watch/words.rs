@@ -208,7 +208,8 @@ pub(super) fn subtitle(check: &ViewCheck) -> String {
     if let Some(question) = &check.asks.question {
         return printable(&format!("{measures}: {question}"));
     }
-    let held = if check.of > 0 { setup_words(check.setup) } else { "" };
+    let held = check.measures.held.unwrap_or(setup_words(check.setup));
+    let held = if check.of > 0 { held } else { "" };
     format!("{measures} {held}").trim_end().to_owned()
 }
 

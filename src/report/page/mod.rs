@@ -14,6 +14,7 @@ mod pair;
 mod pairs;
 mod picture;
 mod readings;
+mod sizes;
 mod table;
 mod text;
 mod worked;
@@ -77,6 +78,7 @@ fn body(model: &Model<'_>, facts: &ReportFacts<'_>) -> Markup {
             (table::section(model))
             (picture::section(model))
             (pair::section(model))
+            (sizes::section(model))
             (notes::stack(model))
             (notes::entries(model))
             (earlier::section(model, earlier))
