@@ -138,7 +138,7 @@ impl Form {
         let positions: Vec<u32> = of.sums.iter().map(|(position, _)| *position).collect();
         let stand = known.stand(&positions);
         let round = |plane: &&PlaneFigures| plane.out_of_round.unwrap_or(Figure::ZERO);
-        let worst = planes.iter().max_by_key(round);
+        let worst = planes.iter().rev().max_by_key(round);
         let out_of_round = worst.and_then(|plane| plane.out_of_round);
         let least_round = worst.map_or(1, |plane| plane.plane);
         let ends = [

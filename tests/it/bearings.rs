@@ -127,7 +127,7 @@ fn a_bore_is_led_plane_by_plane_and_comes_to_size_and_form() {
     // 2·√(2·(0.09/3 + 0.07)) = 0.894.
     near(&figures["between_planes"], 1.0, 0.001);
     near(&figures["between_planes_u"], 0.894, 0.001);
-    says(&verdict, "Plane 1 is larger than plane 2 by 0.00100 ± 0.00090.");
+    says(&verdict, "Plane 1 is larger than plane 2 by 0.00100 ± 0.0009.");
     says(&verdict, "a three-lobed form does not show");
     // The shares by name, master and reading among them.
     let id = verdict["id"].to_string();
