@@ -28,6 +28,7 @@ use super::measure::MeasureArgs;
 use super::note::NoteArgs;
 use super::person::PersonArgs;
 use super::plan::PlanCommand;
+use super::practice::PracticeArgs;
 use super::prove::ProveArgs;
 use super::record::RecordArgs;
 use super::register::RegisterArgs;
@@ -64,9 +65,13 @@ pub(crate) enum Command {
     Serve,
     /// Play a whole job with pretend gauges through the real service
     Demo(Demo),
+    /// Measure a pretend ring on the real screen; nothing of it is kept
+    Practice(PracticeArgs),
     /// Check the configuration
     #[command(subcommand)]
     Config(ConfigCommand),
+    /// Make the service read its configuration again, and say what changed
+    Reload,
     /// Show what stands between you and a reading, each with its remedy; exit code 1 if anything does
     Doctor,
     /// Show whether everything is well, worst first

@@ -39,12 +39,14 @@ mod next;
 mod note;
 mod person;
 mod plan;
+mod practice;
 mod progress;
 mod prove;
 mod query;
 mod readings;
 mod record;
 mod register;
+mod reload;
 mod remeasure;
 mod replace;
 mod report;
@@ -132,6 +134,7 @@ fn needs_the_file(command: &Command) -> Option<&'static str> {
         (matches!(command, Command::Init(_)), "init"),
         (matches!(command, Command::Serve), "serve"),
         (matches!(command, Command::Demo(_)), "demo"),
+        (matches!(command, Command::Practice(_)), "practice"),
         (matches!(command, Command::Config(_)), "config check"),
         (matches!(command, Command::Gauge(_)), "gauge"),
         (matches!(command, Command::Plan(_)), "plan"),
@@ -150,8 +153,10 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Init(args) => init::run(global, &args),
         Command::Serve => serve::run(global),
         Command::Demo(demo) => demo.run(),
+        Command::Practice(args) => practice::run(&args),
         Command::Config(ConfigCommand::Check) => config_check::run(global),
         Command::Doctor => doctor::run(global),
+        Command::Reload => reload::run(global),
         Command::Status => status::run(global),
         Command::Job(command) => job::run(global, command),
         Command::Measure(args) => measure::run(global, args),

@@ -1,6 +1,7 @@
 //! Reads the files that people write into checked set-ups. All findings come at once, with file, line and
 //! what to do. Nothing is started here.
 
+mod changes;
 mod drop;
 pub mod finding;
 mod gauge;
@@ -16,6 +17,7 @@ mod sound;
 mod station;
 mod words;
 
+pub use changes::changes;
 pub use drop::{Complete, Drop, Tags};
 pub use finding::{Finding, Level};
 pub use load::{

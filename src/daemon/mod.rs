@@ -48,6 +48,7 @@ use record::Kept;
 use server::Server;
 use shown::Shown;
 use sources::Sources;
+use wire::ReloadLine;
 
 pub use logs::start_logs;
 
@@ -153,6 +154,8 @@ struct Service {
     sources: Sources,
     stopping: Arc<AtomicBool>,
     ended: oneshot::Receiver<Result<(), GivenUp>>,
+    /// Clients that want the configuration read again.
+    reloads: mpsc::Receiver<oneshot::Sender<ReloadLine>>,
 }
 
 async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
@@ -189,6 +192,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let (switch, stop) = StopSwitch::new();
     let (followed, feeder) = Followed::new(shown.clone(), loaded.state.clone(), stop.clone());
     tokio::spawn(feeder.run());
+    let (ask_reload, reloads) = mpsc::channel(1);
     let server = Server {
         inputs: inputs.clone(),
         shown: shown.clone(),
@@ -197,6 +201,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
         places: Places::default(),
         papers: Papers::new(loaded.state.clone()),
         stop,
+        reloads: ask_reload,
     };
     let serving = tokio::spawn(server.run(door));
     let mut sources = Sources::new(inputs.clone(), asks);
@@ -204,7 +209,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     notify(&[NotifyState::Ready]);
     tracing::info!("the service runs; its record is {}", loaded.state.display());
 
-    let mut service = Service { loaded, inputs, sources, stopping, ended };
+    let mut service = Service { loaded, inputs, sources, stopping, ended, reloads };
     let result = service.until_told(&mut signals, shown).await;
     switch.throw();
     // A client that does not read its last reply in time is cut off.
@@ -277,7 +282,15 @@ impl Service {
                 _ = signals.reload.recv() => {
                     // While the record refuses, a reload has to wait; the end does not.
                     tokio::select! {
-                        () = self.reload() => {}
+                        _ = self.reload() => {}
+                        _ = signals.end.recv() => break,
+                        _ = signals.interrupt.recv() => break,
+                    }
+                }
+                Some(tell) = self.reloads.recv() => {
+                    tokio::select! {
+                        // Whoever asked may be gone by now.
+                        line = self.reload() => drop(tell.send(line)),
                         _ = signals.end.recv() => break,
                         _ = signals.interrupt.recv() => break,
                     }

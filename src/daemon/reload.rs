@@ -8,6 +8,7 @@ use bench::plan::Plan;
 use config::{self, Loaded, Port};
 use gauge::Capture;
 use quantity::Name;
+use wire::ReloadLine;
 
 /// Reads the plan of a job as it was stored with the job.
 pub(super) fn parse_pinned_plan(text: &str) -> Result<Plan, String> {
@@ -53,10 +54,14 @@ fn first_of(findings: &[config::Finding]) -> String {
 
 impl Service {
     /// Reads the configuration and uses it. If it has errors, nothing changes and all of them are logged.
-    pub(super) async fn reload(&mut self) {
+    pub(super) async fn reload(&mut self) -> ReloadLine {
         let path = self.loaded.path.clone();
+        let file = path.display().to_string();
         let read = tokio::task::spawn_blocking(move || config::load(&path)).await;
-        let Ok(checked) = read else { return };
+        let Ok(checked) = read else {
+            let why = vec!["it could not be read: the log says more".to_owned()];
+            return ReloadLine { file, used: false, changed: Vec::new(), why };
+        };
         for finding in &checked.findings {
             if finding.is_error() {
                 tracing::error!("{finding}");
@@ -66,17 +71,24 @@ impl Service {
         }
         let Some(loaded) = checked.loaded else {
             tracing::error!("the configuration has errors; the service goes on with the old one");
-            return self.refuse_reload(first_of(&checked.findings)).await;
+            self.refuse_reload(first_of(&checked.findings)).await;
+            let errors = checked.findings.iter().filter(|finding| finding.is_error());
+            let why = errors.map(ToString::to_string).collect();
+            return ReloadLine { file, used: false, changed: Vec::new(), why };
         };
         if loaded.state != self.loaded.state {
             let why = "a new [bench] state needs a restart of the service";
             tracing::error!("{why}; it goes on as it was");
-            return self.refuse_reload(why.to_owned()).await;
+            self.refuse_reload(why.to_owned()).await;
+            let why = vec![why.to_owned()];
+            return ReloadLine { file, used: false, changed: Vec::new(), why };
         }
+        let changed = config::changes(&self.loaded, &loaded);
         self.tell(Input::Setup(Box::new(new_setup(&loaded)))).await;
         self.sources.follow(&loaded).await;
         self.loaded = loaded;
         tracing::info!("the configuration was read again");
+        ReloadLine { file, used: true, changed, why: Vec::new() }
     }
 
     async fn refuse_reload(&self, why: String) {

@@ -22,8 +22,8 @@ use bench::event::AttachAsked;
 use bench::{Command, Request};
 use intake::{self, Stop};
 use wire::{
-    Incoming, MAX_LINE, StorageState, View, error_line, hello_line, parse_request, reply_line,
-    send_line, status_line, view_line,
+    Incoming, MAX_LINE, ReloadLine, StorageState, View, error_line, hello_line, parse_request,
+    reload_line, reply_line, send_line, status_line, view_line,
 };
 
 /// How long a client may take to read a line. A slower one is cut off; if it follows the feed, it can go on
@@ -52,6 +52,8 @@ pub(super) struct Server {
     /// Where files are taken in that clients attach.
     pub(super) papers: Papers,
     pub(super) stop: Stop,
+    /// Where the configuration is asked to be read again.
+    pub(super) reloads: mpsc::Sender<oneshot::Sender<ReloadLine>>,
 }
 
 impl Server {
@@ -175,6 +177,10 @@ impl Connection {
                     let status = self.server.shown.borrow().status(intake::now().wall);
                     self.pen.line(&status_line(&status)).await?;
                 }
+                Ok(Incoming::Reload) => {
+                    let line = self.reload().await;
+                    self.pen.line(&line).await?;
+                }
                 Ok(Incoming::View { station, wait_ms }) => {
                     if let Some(Err(text)) = wait_ms.map(|_| self.seat.follows()) {
                         return self.pen.line(&error_line(&text, Some(FULL_HINT), 3)).await;
@@ -216,6 +222,16 @@ impl Connection {
                     return ended;
                 }
             }
+        }
+    }
+
+    /// Has the configuration read again; what became of it.
+    async fn reload(&self) -> String {
+        let (tell, told) = oneshot::channel();
+        let sent = self.server.reloads.send(tell).await;
+        match (sent, told.await) {
+            (Ok(()), Ok(line)) => reload_line(&line),
+            _ => error_line("the service is ending", None, 3),
         }
     }
 

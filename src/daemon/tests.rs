@@ -129,6 +129,7 @@ fn served() -> Served {
         places: Places::default(),
         papers: Papers::new(folder.path().to_owned()),
         stop,
+        reloads: tokio::sync::mpsc::channel(1).0,
     };
     let socket = folder.path().join(SOCKET);
     let (ready, is_ready) = std::sync::mpsc::channel();

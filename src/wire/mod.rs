@@ -23,6 +23,7 @@ mod published;
 mod reading;
 mod record;
 mod register;
+mod reload;
 mod reply;
 mod request;
 #[cfg(feature = "schemas")]
@@ -67,6 +68,7 @@ pub use published::Published;
 pub use reading::{ReadingLine, Source};
 pub use record::{Looked, backup_line, export_line, import_line, restore_line, verify_line};
 pub use register::RegisteredLine;
+pub use reload::{ReloadLine, reload_line};
 pub use reply::{
     ErrorKind, ErrorLine, Next, PROTOCOL, Reply, asks_for_bytes, code_of, error_line, hello_line,
     next_words, reply_line, send_line,

@@ -25,6 +25,8 @@ const MAX_KEY: usize = 128;
 pub enum Incoming {
     /// The status of everything.
     Status,
+    /// The configuration, to be read again.
+    Reload,
     /// The feed, from now on or from a given number on.
     Tail {
         /// The last number that the client has seen; if left out, the feed begins now.
@@ -62,6 +64,7 @@ pub fn parse_request(line: &str) -> Result<Incoming, String> {
     let what = fields.text("request")?;
     let incoming = match what.as_str() {
         "status" => Incoming::Status,
+        "reload" => Incoming::Reload,
         "tail" => {
             Incoming::Tail { since: fields.number("since")?, feed: fields.maybe_text("feed")? }
         }
@@ -334,6 +337,7 @@ impl Incoming {
     pub fn to_line(&self) -> String {
         let object = match self {
             Self::Status => json!({"request": "status"}),
+            Self::Reload => json!({"request": "reload"}),
             Self::Tail { since, feed } => {
                 json!({"request": "tail", "since": since, "feed": feed})
             }

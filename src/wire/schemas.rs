@@ -20,7 +20,7 @@ use super::study::StudyLine;
 use super::text::Called;
 use super::{
     AlertLine, ComparisonLine, DoctorLine, FeedLine, HeardLine, PlanLine, PortLine, ReadingLine,
-    Status, VerdictLine, View,
+    ReloadLine, Status, VerdictLine, View,
 };
 
 /// The note in every schema file.
@@ -53,6 +53,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<Called<PlanLine>>("plan/1"),
         line::<Called<PortLine>>("port/1"),
         line::<ReadingLine>("reading/1"),
+        line::<Called<ReloadLine>>("reload/1"),
         line::<RestoreLine<'_>>("restore/1"),
         line::<SendLine>("send/1"),
         line::<Called<Status>>("status/1"),

@@ -264,3 +264,42 @@ fn what_stands_in_the_way_is_named_with_its_remedy() {
     let said = String::from_utf8(output.stdout).unwrap();
     assert!(said.contains("write one with: tenths init"), "{said}");
 }
+
+#[test]
+fn a_newcomer_measures_slips_takes_back_and_sees_it_out_and_ground() {
+    let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
+    let command = bench.command(&["practice", "--mute"]);
+    // On a larger screen the count is drawn, not written.
+    let mut screen = Terminal::with(command, &bench, (80, 24));
+    screen.until(&["Nothing of this is kept", "Enter begins."]);
+    screen.press("\n");
+    screen.until(&["PRACTICE", "0/8"]);
+    let touch = |upto: u32| {
+        screen.press(" ");
+        screen.until(&[&format!("{upto}/8")]);
+        // A held key repeats and is no second touch.
+        std::thread::sleep(Duration::from_millis(1200));
+    };
+    (1..=4).for_each(touch);
+    screen.until(&["ut so far"]);
+    screen.press("v");
+    screen.until(&["3/8"]);
+    (4..=8).for_each(touch);
+    screen.press(" ");
+    screen.until(&["OUT and mostly tilt"]);
+    for _ in 0..2 {
+        std::thread::sleep(Duration::from_millis(1200));
+        screen.press(" ");
+    }
+    screen.until(&["It is in the metal"]);
+    screen.press("q");
+    screen.until(&["Enter: it was ground, measure again."]);
+    screen.press("\n");
+    screen.until(&["PRACTICE  ring/face-a, attempt 2", "0/8"]);
+    (1..=8).for_each(touch);
+    screen.press(" ");
+    screen.until(&["0.00004 in, limit 0.0001"]);
+    screen.press("q");
+    screen.until(&["That is all of it", "tenths init"]);
+    screen.gives_back(0);
+}

@@ -98,3 +98,39 @@ fn a_bad_plan_is_set_aside_by_itself() {
     bench.until("all is well", || bench.heard().unwrap()["healthy"] == true);
     bench.ok(&["job", "open", "J-3", "--plan", "other"]);
 }
+
+#[test]
+fn whoever_asks_for_it_is_told_what_changed_or_why_not() {
+    let bench = bench();
+    let file = bench.path("bench.toml");
+    let good = fs::read_to_string(&file).unwrap();
+    let told = bench.ok(&["reload"]);
+    assert!(told.contains("Nothing is different."), "{told}");
+
+    let more =
+        "[[gauge]]\nname = \"clock\"\nkind = \"dial\"\nunit = \"in\"\nresolution = \"0.0001 in\"\n";
+    fs::write(&file, format!("{good}{more}")).unwrap();
+    let held = fs::read_to_string(bench.path("plans/held.toml")).unwrap();
+    fs::write(bench.path("plans/other.toml"), &held).unwrap();
+    fs::write(bench.path("plans/bad.toml"), "name = 3\n").unwrap();
+    let told = bench.ok(&["reload"]);
+    for part in ["gauge clock is new", "plan other is new", "plan bad has an error"] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+    bench.until("it is there", || bench.gauge("clock")["state"] == "no-port");
+
+    fs::write(&file, good.replace("kind = \"indicator\"", "kind = \"indicatr\"")).unwrap();
+    let output = bench.run(&["reload"]);
+    let told = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(output.status.code(), Some(2), "{told}");
+    assert!(told.contains("is not used, the service goes on as it was"), "{told}");
+    assert!(told.contains("bench.toml:10: error") && told.contains("indicatr"), "{told}");
+    assert_eq!(bench.gauge("clock")["state"], "no-port");
+    bench.until("it is told", || !refused(&bench).is_null());
+
+    fs::write(&file, &good).unwrap();
+    let line = &bench.lines(&["reload"])[0];
+    assert_eq!(line["used"], true);
+    assert_eq!(line["changed"][0], "gauge clock is gone");
+    bench.until("all is well again", || refused(&bench).is_null());
+}

@@ -12,7 +12,7 @@ use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
 /// A gauge on a pseudo-terminal. The name in the configuration is a link, as udev makes for a real gauge, so
 /// that it can be unplugged and come back as another device.
 #[derive(Debug)]
-pub(super) struct PretendGauge {
+pub(crate) struct PretendGauge {
     link: PathBuf,
     line: Option<PretendLine>,
 }
@@ -26,7 +26,7 @@ struct PretendLine {
 
 impl PretendGauge {
     /// A gauge that is plugged in.
-    pub(super) fn plugged(link: PathBuf) -> io::Result<Self> {
+    pub(crate) fn plugged(link: PathBuf) -> io::Result<Self> {
         let mut gauge = Self { link, line: None };
         gauge.plug()?;
         Ok(gauge)
@@ -51,6 +51,12 @@ impl PretendGauge {
     pub(super) fn unplug(&mut self) -> io::Result<()> {
         self.line = None;
         fs::remove_file(&self.link)
+    }
+
+    /// The far end of its line, to hear what it is asked and to answer.
+    pub(crate) fn far_end(&self) -> io::Result<File> {
+        let line = self.line.as_ref().ok_or(io::ErrorKind::NotConnected)?;
+        Ok(File::from(line.far_end.try_clone()?))
     }
 
     /// Its data button is pressed: it sends one value.

@@ -10,6 +10,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::failure::{Failure, REFUSED};
+pub(super) use gauges::PretendGauge;
 use stage::Stage;
 
 /// Plays a whole job with pretend gauges through the real service.

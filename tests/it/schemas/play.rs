@@ -208,6 +208,7 @@ fn taps(seen: &mut Seen, bench: &Bench) {
 /// What is looked up, and what is told on the socket.
 fn looks(seen: &mut Seen, bench: &Bench) {
     seen.run(bench, "status/1", &["status"]);
+    seen.run(bench, "reload/1", &["reload"]);
     seen.run(bench, "job/1", &["job", "list"]);
     seen.run(bench, "job/1", &["job", "show", "s1"]);
     seen.run(bench, "reading/1", &["readings", "s1"]);
