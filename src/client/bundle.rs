@@ -47,12 +47,12 @@ fn cannot(what: &str, path: &Path) -> impl FnOnce(std::io::Error) -> Failure {
     }
 }
 
-/// The folder for a new bundle; it has to be new or empty.
-pub(super) fn target(out: &Path) -> Result<PathBuf, Failure> {
+/// The folder for a new bundle, or for an annex; it has to be new or empty. `option` names it.
+pub(super) fn target(out: &Path, option: &str) -> Result<PathBuf, Failure> {
     let path = std::path::absolute(out).map_err(cannot("use", out))?;
     let refused = |what: &str| {
         let text = format!("{} {what}", path.display());
-        Err(Failure::new(REFUSED, text, "give --out the name of a new folder"))
+        Err(Failure::new(REFUSED, text, format!("give {option} the name of a new folder")))
     };
     if path.file_name().is_none() || out.as_os_str().as_bytes().ends_with(b"..") {
         return refused("is no name for a new folder");
@@ -75,10 +75,7 @@ pub(super) fn write(
     papers: &papers::Taken<'_>,
 ) -> Result<(), Failure> {
     let parent = target.parent().unwrap_or_else(|| Path::new("/"));
-    let mut name = std::ffi::OsString::from(".");
-    name.push(target.file_name().unwrap_or_default());
-    name.push(format!(".part-{}", std::process::id()));
-    let half = parent.join(name);
+    let half = half_of(target);
     fs::create_dir(&half).map_err(cannot("make", &half))?;
     let made = fill(&half, parts).and_then(|()| papers.write(&half)).and_then(|()| {
         fs::rename(&half, target).map_err(cannot("make", target))?;
@@ -91,6 +88,14 @@ pub(super) fn write(
         return Err(cannot("remove", &half)(error));
     }
     made
+}
+
+/// The folder beside the target in which it is made.
+pub(super) fn half_of(target: &Path) -> PathBuf {
+    let mut name = std::ffi::OsString::from(".");
+    name.push(target.file_name().unwrap_or_default());
+    name.push(format!(".part-{}", std::process::id()));
+    target.with_file_name(name)
 }
 
 fn fill(folder: &Path, parts: &[Part]) -> Result<(), Failure> {

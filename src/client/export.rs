@@ -19,7 +19,7 @@ use super::bundle::papers::Taken;
 use super::bundle::{self, Part};
 use super::failure::{Failure, NO};
 use super::global::Global;
-use super::{bench, report, screen};
+use super::{annex, bench, report, screen};
 
 /// The job, and the folder to write.
 #[derive(Debug, Args)]
@@ -34,7 +34,7 @@ pub(crate) struct ExportArgs {
 
 pub(crate) fn run(global: &Global, args: &ExportArgs) -> Result<u8, Failure> {
     let (record, _) = bench::record(global)?;
-    let target = bundle::target(&args.out)?;
+    let target = bundle::target(&args.out, "--out")?;
     let collected = record.at_one_moment(|| collected(&record, &args.job));
     let (manifest, parts, papers) = collected.map_err(bench::no_record)??;
     bundle::write(&target, &parts, &papers)?;
@@ -83,7 +83,7 @@ fn collected<'a>(
         ("plan.toml", facts.record.plan.text.clone().into_bytes()),
         ("readings.csv", readings(record, &filter, &numbers)?),
         (RECORD, lines.iter().flat_map(|line| [line.as_bytes(), b"\n"].concat()).collect()),
-        ("report.html", page(&mut facts, &numbers)),
+        ("report.html", page(record, &mut facts, &numbers)?),
         ("verdicts.csv", verdicts(record, &filter, &numbers)?),
     ];
     let listed = parts.iter().map(bundle::listed).collect();
@@ -140,13 +140,15 @@ fn alerts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>
 }
 
 /// The report, without earlier jobs of the same serial number, which are not exported.
-fn page(facts: &mut JobFacts, numbers: &Numbers) -> Vec<u8> {
+fn page(record: &Reader, facts: &mut JobFacts, numbers: &Numbers) -> Result<Vec<u8>, Failure> {
     for verdict in &mut facts.verdicts {
         verdict.id = numbers.was(verdict.id);
     }
     let unit = facts.record.plan.plan.unit;
     let zone = &TimeZone::UTC;
     // A seal belongs to the record of one bench, and the page must be the same whoever hands the job on.
-    let page = ReportFacts { job: facts, earlier: &[], unit, zone, seal: None };
-    report_page(&page).into_bytes()
+    let papers = &annex::shown(record, &facts.record)?;
+    let (job, earlier, annex, seal) = (&*facts, &[], false, None);
+    let page = ReportFacts { job, earlier, unit, zone, papers, annex, seal };
+    Ok(report_page(&page).into_bytes())
 }

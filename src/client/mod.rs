@@ -5,6 +5,7 @@
 
 mod ack;
 mod alerts;
+mod annex;
 mod args;
 mod ask;
 mod attach;

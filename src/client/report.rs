@@ -1,6 +1,6 @@
 //! `report`: the customer's report of a job, one HTML file that loads nothing.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use jiff::tz::TimeZone;
@@ -11,17 +11,23 @@ use wire::printable;
 
 use super::failure::{Failure, UNREACHABLE};
 use super::global::Global;
-use super::{bench, screen};
+use super::{annex, bench, screen};
 
 /// The job, and the file to write.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths report J-1042 --out J-1042.html")]
+#[command(
+    after_help = "Place, time and maker data of cameras are taken out of pictures; nothing is taken out of a PDF.\n\n\
+    Example: tenths report J-1042 --out J-1042.html --annex J-1042-annex"
+)]
 pub(crate) struct ReportArgs {
     /// The job: its name, or the serial number of its spindle
     pub(crate) job: String,
     /// The file to write; if left out, the page goes to standard output
     #[arg(long, value_name = "FILE")]
     pub(crate) out: Option<PathBuf>,
+    /// A folder to make beside it, with the pictures and papers in full and a page that shows them
+    #[arg(long, value_name = "DIR")]
+    pub(crate) annex: Option<PathBuf>,
 }
 
 pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
@@ -32,7 +38,19 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
     let zone = TimeZone::system();
     let seal = record.seal_of(named.name.as_str()).map_err(bench::no_record)?;
     let seal = seal.map(|seal| seal.to_string());
-    let page = report_page(&ReportFacts { job: &job, earlier: &earlier, unit, zone: &zone, seal });
+    let papers = annex::shown(&record, &job.record)?;
+    if let Some(folder) = &args.annex {
+        told(annex::write(&record, (named.name.as_str(), &zone), &papers, folder)?, folder);
+    }
+    let page = report_page(&ReportFacts {
+        job: &job,
+        earlier: &earlier,
+        unit,
+        zone: &zone,
+        papers: &papers,
+        annex: args.annex.is_some(),
+        seal,
+    });
     let Some(out) = &args.out else {
         screen::text(&page)?;
         return bench::whole(&record);
@@ -45,6 +63,17 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
     screen::say(&format!("The report is in {}.\n", printable(&path.to_string_lossy())));
     // An earlier job of the spindle that is damaged is left out of the page.
     bench::whole(&record)
+}
+
+/// Says where the annex is, and how many pictures and papers it lacks.
+fn told(lacking: usize, folder: &Path) {
+    let path = std::path::absolute(folder).unwrap_or_else(|_| folder.to_owned());
+    screen::say(&format!("The annex is in {}.\n", printable(&path.to_string_lossy())));
+    if lacking > 0 {
+        screen::say(&format!(
+            "{lacking} of its pictures and papers are missing or damaged; the page says which.\n"
+        ));
+    }
 }
 
 /// The record's data of one job. Readings are needed only for the job of the report.

@@ -18,7 +18,7 @@ pub use csv::{
     ALERT_COLUMNS, CSV_VERSION, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text,
 };
 pub use figures::{lacking_words, metal_words, setup_words, word_now, word_of};
-pub use page::{JobFacts, ReportFacts, report_page};
+pub use page::{AnnexFacts, JobFacts, PaperShown, ReportFacts, Shown, annex_page, report_page};
 pub use sheet::sheet;
 pub use table::{Column, Fitted, Table};
 pub use times::{age, clock_time, day_and_time};

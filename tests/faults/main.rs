@@ -11,6 +11,7 @@
 mod disks;
 mod kills;
 mod page;
+mod papers;
 mod records;
 #[expect(dead_code, reason = "shared with the ordinary tests from outside, which use more of it")]
 #[path = "../it/rig.rs"]
@@ -182,8 +183,14 @@ fn main() -> ExitCode {
     let asked = number("TENTHS_FAULTS");
     let count = asked.map_or(FEW, |count| usize::try_from(count).unwrap());
     let seed = number("TENTHS_SEED").unwrap_or(1);
-    let rows: [&[Row]; 5] =
-        [&kills::ROWS, &unplugs::ROWS, &disks::ROWS, &records::ROWS, &slips::ROWS];
+    let rows: [&[Row]; 6] = [
+        &kills::ROWS,
+        &papers::ROWS,
+        &unplugs::ROWS,
+        &disks::ROWS,
+        &records::ROWS,
+        &slips::ROWS,
+    ];
     let all: Vec<&Row> = rows.into_iter().flatten().collect();
     let is_meant = |row: &&&Row| {
         words.is_empty() || words.iter().any(|word| row.fault.contains(word.as_str()))

@@ -7,5 +7,6 @@ mod files;
 mod gauges;
 mod grammar;
 mod mutate;
+mod papers;
 mod seals;
 mod wire;

@@ -1,6 +1,7 @@
 //! Pictures and papers of a job, through the real program.
 
 mod carried;
+mod handed;
 mod hostile;
 mod killed;
 

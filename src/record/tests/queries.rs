@@ -402,7 +402,19 @@ fn verify_computes_every_verdict_again() {
     let total = rows.bench.last.0;
     let (judged, verdicts) = (true, 3);
     let seal = home.reader().seal().unwrap();
-    let well = Verified { rows: total, verdicts, judged, seal, ..Verified::default() };
+    // The history names two files, which nobody put there.
+    let papers_wrong = home.reader().verify(&as_stored).unwrap().papers_wrong;
+    let missing = |one: &crate::Difference| one.what.ends_with("its file is missing");
+    assert!(papers_wrong.len() == 2 && papers_wrong.iter().all(missing), "{papers_wrong:?}");
+    let well = Verified {
+        rows: total,
+        verdicts,
+        judged,
+        seal,
+        papers: 2,
+        papers_wrong,
+        ..Verified::default()
+    };
     assert_eq!(home.reader().verify(&as_stored).unwrap(), well);
 
     let nearly = |job: &Job, attempt: Seq| {

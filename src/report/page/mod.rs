@@ -12,6 +12,7 @@ mod model;
 mod notes;
 mod pair;
 mod pairs;
+mod papers;
 mod picture;
 mod readings;
 mod sizes;
@@ -26,6 +27,7 @@ use quantity::Unit;
 
 pub use self::facts::JobFacts;
 use self::model::Model;
+pub use self::papers::{AnnexFacts, PaperShown, Shown, annex_page};
 use self::text::free;
 
 /// How the page looks, on a screen, a phone and paper.
@@ -42,6 +44,10 @@ pub struct ReportFacts<'a> {
     pub unit: Unit,
     /// The time zone of the times on it.
     pub zone: &'a TimeZone,
+    /// Its pictures and papers, those left out that were taken back.
+    pub papers: &'a [PaperShown],
+    /// Whether an annex with them is handed on beside the page.
+    pub annex: bool,
     /// A seal of the record, as `tenths verify --seal` takes it; `None` for a page that is handed on.
     pub seal: Option<String>,
 }
@@ -81,6 +87,7 @@ fn body(model: &Model<'_>, facts: &ReportFacts<'_>) -> Markup {
             (sizes::section(model))
             (notes::stack(model))
             (notes::entries(model))
+            (papers::section(model, facts))
             (earlier::section(model, earlier))
             (notes::set_aside(model))
             (notes::not_measured(model))

@@ -107,7 +107,15 @@ fn a_stack_is_listed_from_the_nose() {
     }];
     let zone = jiff::tz::TimeZone::UTC;
     let unit = quantity::Unit::Inch;
-    let told = crate::ReportFacts { job: &facts, earlier: &[], unit, zone: &zone, seal: None };
+    let told = crate::ReportFacts {
+        job: &facts,
+        earlier: &[],
+        unit,
+        zone: &zone,
+        papers: &[],
+        annex: false,
+        seal: None,
+    };
     let page = super::html::Page::of(&crate::report_page(&told));
     assert_eq!(page.section("The stack").table(0), [["1", "ring", "face b", "90°", "—", "—"]]);
 }

@@ -35,7 +35,15 @@ fn with(text: &str) -> (String, Page) {
     facts.verdicts[0].remark = Some(text.to_owned());
     let earlier = [];
     let (unit, zone) = (Unit::Inch, &TimeZone::UTC);
-    let page = report_page(&ReportFacts { job: &facts, earlier: &earlier, unit, zone, seal: None });
+    let page = report_page(&ReportFacts {
+        job: &facts,
+        earlier: &earlier,
+        unit,
+        zone,
+        papers: &[],
+        annex: false,
+        seal: None,
+    });
     (page.clone(), Page::of(&page))
 }
 

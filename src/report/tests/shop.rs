@@ -294,7 +294,15 @@ impl Shop {
     pub(super) fn page_in(&self, unit: Unit, job: &str, earlier: &[&str]) -> Page {
         let earlier: Vec<JobFacts> = earlier.iter().map(|job| self.facts(job)).collect();
         let job = &self.facts(job);
-        let facts = ReportFacts { job, earlier: &earlier, unit, zone: &TimeZone::UTC, seal: None };
+        let facts = ReportFacts {
+            job,
+            earlier: &earlier,
+            unit,
+            zone: &TimeZone::UTC,
+            papers: &[],
+            annex: false,
+            seal: None,
+        };
         Page::of(&report_page(&facts))
     }
 
