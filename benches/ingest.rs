@@ -164,6 +164,8 @@ fn open_job() -> Request {
         plan: "held".to_owned(),
         serial: None,
         customer: None,
+        told: Vec::new(),
+        rule: None,
     };
     Request { station: None, by: None, login: None, command }
 }

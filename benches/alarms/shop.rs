@@ -232,6 +232,8 @@ impl Shop {
             plan: "held".to_owned(),
             serial: None,
             customer: None,
+            told: Vec::new(),
+            rule: None,
         });
         self.ask(Command::Measure { target: what.target().to_owned(), remark: None });
         self.told();

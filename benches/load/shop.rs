@@ -214,7 +214,15 @@ fn make(config: &Path, state: &Path, made: Made) {
     let mut work = Work { bench, setup, at_us: 0, rows: Vec::new() };
     for job in 0..made.jobs {
         let (name, plan) = (format!("J-{job:05}"), "held".to_owned());
-        work.ask(Command::JobOpen { name, used: false, plan, serial: None, customer: None });
+        work.ask(Command::JobOpen {
+            name,
+            used: false,
+            plan,
+            serial: None,
+            customer: None,
+            told: Vec::new(),
+            rule: None,
+        });
         for round in 0..made.rounds.max(1) {
             let target = "ring/face".to_owned();
             let again = Command::Remeasure {

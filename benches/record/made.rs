@@ -167,6 +167,8 @@ impl Work {
             // Most spindles come back three or four times.
             serial: Some(format!("SP {}", job * 7919 % 6007)),
             customer: Some(format!("Customer {}", job % 211)),
+            told: Vec::new(),
+            rule: None,
         });
         for check in 0..CHECKS {
             let target = format!("ring-{}/face-{check}", check / 2);

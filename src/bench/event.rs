@@ -6,7 +6,9 @@ use std::sync::Arc;
 use gauge::{FileRows, Odd, RowFault};
 use quantity::{Name, Quoted, Stamp, Wall};
 
-use crate::fact::row::{AttemptReason, Device, Equipment, FileSeen, PaperType, Piece, Stage};
+use crate::fact::row::{
+    AttemptReason, Device, Equipment, FileSeen, IntakeItem, Outcome, PaperType, Piece, Role, Stage,
+};
 use crate::fact::seq::Seq;
 
 /// One thing that happened. What only the disk knows was looked up and added by the service.
@@ -252,6 +254,15 @@ pub struct Request {
     pub command: Command,
 }
 
+/// What a signature needs from the record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToSign {
+    /// The seal of the record, as it is printed, and the row it was made after.
+    pub seal: (String, Seq),
+    /// The rows of the job, where it exists but is closed.
+    pub closed: Option<Arc<Vec<crate::state::row::Row>>>,
+}
+
 /// What a person writes down in the register, as they typed it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RegisterAsked {
@@ -292,6 +303,17 @@ pub enum Command {
         serial: Option<String>,
         /// Whose it is.
         customer: Option<String>,
+        /// What was said when it came in.
+        told: Vec<(IntakeItem, String)>,
+        /// The rule that was agreed, where it is another one than that of plan and bench.
+        rule: Option<judgement::Rule>,
+    },
+    /// Write down what was said when a job came in, or agreed since.
+    JobIntake {
+        /// Its name.
+        name: String,
+        /// What was said, at least one thing.
+        told: Vec<(IntakeItem, String)>,
     },
     /// Make an open job active.
     JobUse {
@@ -441,12 +463,32 @@ pub enum Command {
         /// Their name.
         name: Option<String>,
     },
-    /// A second person has checked a job.
-    Checked {
+    /// A person signs a job.
+    Sign {
         /// The job's name.
         job: String,
-        /// The job's number where it exists but is closed, which only the disk knows.
-        closed: Option<Seq>,
+        /// What for.
+        role: Role,
+        /// Why, although a check speaks against it.
+        why: Option<String>,
+        /// What only the disk knows.
+        known: Option<Arc<ToSign>>,
+    },
+    /// Decide what becomes of a part.
+    Decide {
+        /// The part's name.
+        part: String,
+        /// What.
+        outcome: Outcome,
+        /// Why.
+        why: String,
+    },
+    /// Write down the serial number of a part.
+    Serial {
+        /// The part's name.
+        part: String,
+        /// The number.
+        serial: String,
     },
     /// The next reading is the master.
     Master {

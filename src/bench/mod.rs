@@ -10,6 +10,8 @@ mod decide;
 mod draft;
 pub mod event;
 mod fact;
+pub mod fate;
+pub mod flow;
 pub mod gate;
 mod judge;
 mod questions;
@@ -24,7 +26,7 @@ pub mod words;
 #[cfg(test)]
 mod tests;
 
-pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn};
+pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn, ToSign};
 pub use fact::form::RefersToRows;
 pub use fact::seq::{ParsePlan, Seq};
 pub use fact::{row, verdict};
@@ -36,6 +38,7 @@ pub use reply::ProvingNow;
 pub use reply::{Decision, Done, JobNow, Left, Measuring, Notice, Refusal};
 pub use request::{LARGEST_PAPER, MOST_PAPERS, too_large};
 pub use row::Body;
+pub use state::card;
 pub use state::known::{Known, NEWEST, Witness};
 pub use state::metal;
 pub use state::metal::{Metal, Standing};

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use quantity::{Name, Quoted};
 
-use crate::fact::row::{Attached, Proved, Registered, Stage, State};
+use crate::fact::row::{Attached, IntakeItem, Outcome, Proved, Registered, Role, Stage, State};
 use crate::fact::seq::Seq;
 use crate::state::row::Row;
 use crate::state::{Bench, Proving};
@@ -221,12 +221,43 @@ pub enum Done {
         /// The person.
         person: Option<Name>,
     },
-    /// A second person's check was written down.
-    Checked {
+    /// A job was signed.
+    Signed {
         /// The job.
         job: Seq,
-        /// Who checked.
+        /// What for.
+        role: Role,
+        /// Who signed.
         by: Name,
+        /// The seal of what was signed.
+        seal: String,
+        /// What a reader of the signature has to know.
+        mind: Vec<String>,
+    },
+    /// What was said about a job was written down.
+    Told {
+        /// The job.
+        name: Name,
+        /// What it was about.
+        told: Vec<IntakeItem>,
+    },
+    /// It was decided what becomes of a part.
+    Decided {
+        /// The part.
+        part: Name,
+        /// What.
+        outcome: Outcome,
+        /// What remains to be done, or what else has to be known.
+        mind: Option<String>,
+    },
+    /// The serial number of a part was written down.
+    Serial {
+        /// The part.
+        part: Name,
+        /// The number.
+        serial: String,
+        /// The number it had before.
+        before: Option<String>,
     },
     /// A gauge is being proved, or its proof is over.
     Proving(Box<ProvingNow>),

@@ -4,6 +4,7 @@ mod anew;
 mod answers;
 mod attach;
 mod by_hand;
+mod card;
 mod dial;
 mod door;
 mod file;

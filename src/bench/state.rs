@@ -1,6 +1,7 @@
 //! The state of a bench, and `apply`, the only thing that changes it.
 
 pub(crate) mod attempt;
+pub mod card;
 mod finder;
 pub(crate) mod known;
 pub mod metal;
@@ -30,6 +31,7 @@ use crate::state::row::Row;
 use crate::state::shaft::OnShaft;
 
 pub use self::attempt::{Attempt, LeftOut, Touched};
+use self::card::Card;
 use self::finder::Finder;
 use self::known::Known;
 pub use self::papers::KeptPaper;
@@ -84,6 +86,8 @@ pub struct Job {
     pub replaced: BTreeMap<u16, Vec<(Seq, Option<String>)>>,
     /// Its pictures and papers, oldest first.
     pub attached: Vec<KeptPaper>,
+    /// What people wrote on its card.
+    pub card: Card,
 }
 
 /// What a station works on.
@@ -135,13 +139,13 @@ impl Station {
 }
 
 impl Job {
-    /// A job without attempts.
+    /// A job without attempts, opened in a row.
     #[must_use]
-    pub fn new(opened: Arc<JobOpened>) -> Self {
+    pub fn new(row: Seq, opened: Arc<JobOpened>) -> Self {
         let (found, built, shaft) = (Vec::new(), Vec::new(), Vec::new());
         let (attempts, replaced, went_on) = (BTreeMap::new(), BTreeMap::new(), Vec::new());
-        let (rule, attached) = (opened.rule, Vec::new());
-        Self { opened, rule, attempts, found, built, shaft, went_on, replaced, attached }
+        let (rule, attached, card) = (opened.rule, Vec::new(), Card::opened(row));
+        Self { opened, rule, attempts, found, built, shaft, went_on, replaced, attached, card }
     }
 
     /// The part and check of an attempt; the check of a swept turn has a position for each sample.
@@ -238,6 +242,11 @@ impl Bench {
         Some((job, state, state.attempts.get(&id)?))
     }
 
+    /// The open job of an attempt.
+    fn job_of_attempt(&self, id: Seq) -> Option<Seq> {
+        self.finder.job_of(id)
+    }
+
     /// An open job by its name.
     #[must_use]
     pub fn job_named(&self, name: &str) -> Option<(Seq, &Arc<Job>)> {
@@ -260,11 +269,12 @@ impl Bench {
     /// When a job is opened again and the row lacks its state: an error in this program.
     pub fn apply(&mut self, row: &Row) {
         self.last = row.seq;
+        self.note_change(row);
         match &row.body {
             Body::Started { boot } => self.boot = *boot,
             Body::JobOpened(opened) => {
                 self.finder.job_opened(row.seq, &opened.name);
-                self.jobs.insert(row.seq, Arc::new(Job::new(Arc::clone(opened))));
+                self.jobs.insert(row.seq, Arc::new(Job::new(row.seq, Arc::clone(opened))));
             }
             Body::JobClosed { job } => {
                 if let Some(closed) = self.jobs.remove(job) {
@@ -322,10 +332,11 @@ impl Bench {
             }
             Body::Attached(_) | Body::AttachedTakenBack { .. } => self.papers(row),
             Body::ProofBegan(_) | Body::Proved(_) | Body::Registered(_) => self.prove(row),
-            Body::Noted { .. }
-            | Body::Checked { .. }
-            | Body::FileTaken(_)
-            | Body::FileRefused(_) => {}
+            Body::Intake { job, .. }
+            | Body::Decided { job, .. }
+            | Body::Serial { job, .. }
+            | Body::Signed { job, .. } => self.write_on_card(*job, row),
+            Body::Noted { .. } | Body::FileTaken(_) | Body::FileRefused(_) => {}
         }
     }
 

@@ -1,5 +1,6 @@
 //! The sentences for a person at the bench: short, plain, in the unit of the tolerance.
 
+pub mod card;
 mod own_record;
 mod pieces;
 mod place;

@@ -14,6 +14,7 @@ use super::checked::CheckedArgs;
 use super::completions::CompletionsArgs;
 use super::config_check::ConfigCommand;
 use super::confirm::ConfirmArgs;
+use super::decide::{DecideArgs, SerialArgs};
 use super::demo::Demo;
 use super::enter::EnterArgs;
 use super::evaluate::Evaluate;
@@ -37,6 +38,7 @@ use super::replace::ReplaceArgs;
 use super::report::ReportArgs;
 use super::restore::RestoreArgs;
 use super::sheet::SheetArgs;
+use super::sign::SignArgs;
 use super::skip::SkipArgs;
 use super::sought::QueryArgs;
 use super::stack::StackCommand;
@@ -94,6 +96,10 @@ pub(crate) enum Command {
     Stack(StackCommand),
     /// Record that a part was replaced by a new one; readings of the old one stay with the old one
     Replace(ReplaceArgs),
+    /// Decide what becomes of a part: kept, reground or replaced
+    Decide(DecideArgs),
+    /// Record the serial number of a part
+    Serial(SerialArgs),
     /// Type in readings
     Enter(EnterArgs),
     /// Take one reading now: ask the gauge, or take what its stream has settled on
@@ -116,8 +122,10 @@ pub(crate) enum Command {
     Attachments(AttachmentsArgs),
     /// Say who works at a station; readings, verdicts and the report name that person from now on
     Person(PersonArgs),
-    /// Record that a second person has checked a job; the report shows it
+    /// Record that a second person has checked a job: the same as `sign JOB checked`
     Checked(CheckedArgs),
+    /// Sign a job: who measured, who checked, who accepts; the seal of what was signed stands beside it
+    Sign(SignArgs),
     /// Mark an alert as seen
     Ack(AckArgs),
     /// Follow alerts and verdicts as they arrive

@@ -1,8 +1,10 @@
 //! `checked`: a second person's check of a job.
 
 use clap::Args;
+use clap::builder::NonEmptyStringValueParser;
 
 use ::bench::Command;
+use ::bench::row::Role;
 
 use super::change::change;
 use super::failure::Failure;
@@ -12,10 +14,14 @@ use super::global::{Asking, Global};
 pub(crate) struct CheckedArgs {
     /// The job
     pub(crate) job: String,
+    /// Why, although a check is not in order; the record and the report show this
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) why: Option<String>,
     #[command(flatten)]
     pub(crate) asking: Asking,
 }
 
 pub(crate) fn run(global: &Global, args: CheckedArgs) -> Result<u8, Failure> {
-    change(global, args.asking, Command::Checked { job: args.job, closed: None })
+    let CheckedArgs { job, why, asking } = args;
+    change(global, asking, Command::Sign { job, role: Role::Checked, why, known: None })
 }

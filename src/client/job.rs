@@ -1,6 +1,8 @@
-//! `job`: open, use, list, show, close, reopen.
+//! `job`: open, intake, use, list, show, close, rule, reopen.
 
+mod card;
 mod compare;
+mod intake;
 mod show;
 
 use std::collections::BTreeSet;
@@ -12,8 +14,10 @@ use jiff::tz::TimeZone;
 pub(crate) use self::compare::CompareArgs;
 
 use ::bench::Command;
+use ::bench::flow::Flow;
+use ::bench::flow::words::at_step;
 use ::bench::row::{AlertKind, Piece, Subject};
-use ::record::{AlertRecord, Filter, JobRecord, Reader};
+use ::record::{AlertRecord, Filter, JobRecord, Reader, StoreError};
 use ::report::{Column, JOB_COLUMNS, Table, day_and_time};
 use judgement::Rule;
 use quantity::Name;
@@ -52,6 +56,8 @@ pub(crate) enum JobCommand {
         #[command(flatten)]
         asking: Asking,
     },
+    /// Record what the customer says is wrong, what was asked for, which limits were agreed
+    Intake(JobIntakeArgs),
     /// Judge a job by another rule from now on; the report shows it with the reason
     Rule(JobRuleArgs),
     /// Open a closed job again
@@ -71,6 +77,39 @@ pub(crate) struct JobOpenArgs {
     /// Whose spindle it is
     #[arg(long, value_name = "C")]
     pub(crate) customer: Option<String>,
+    #[command(flatten)]
+    pub(crate) intake: IntakeArgs,
+    /// The rule that was agreed, where it is not that of the plan or the bench
+    #[arg(long)]
+    pub(crate) rule: Option<RuleWord>,
+    /// Ask nothing, also at a terminal
+    #[arg(long)]
+    pub(crate) no_questions: bool,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+/// What was said when a job came in.
+#[derive(Debug, Clone, Args)]
+pub(crate) struct IntakeArgs {
+    /// What the customer says is wrong
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) complaint: Option<String>,
+    /// What was asked for
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) asked: Option<String>,
+    /// Limits that were agreed, in words; those that are judged stand in the plan
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) limits: Option<String>,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths job intake J-0002 --complaint \"whines above 6000\"")]
+pub(crate) struct JobIntakeArgs {
+    /// The job
+    pub(crate) name: String,
+    #[command(flatten)]
+    pub(crate) intake: IntakeArgs,
     #[command(flatten)]
     pub(crate) asking: Asking,
 }
@@ -105,13 +144,19 @@ pub(crate) enum RuleWord {
     Simple,
 }
 
+impl RuleWord {
+    const fn rule(self) -> Rule {
+        match self {
+            Self::Guarded => Rule::Guarded,
+            Self::Simple => Rule::Simple,
+        }
+    }
+}
+
 pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
     match command {
-        JobCommand::Open(args) => {
-            let (plan, serial, customer) = (args.plan, args.serial, args.customer);
-            let opens = Command::JobOpen { name: args.name, used: false, plan, serial, customer };
-            change(global, args.asking, opens)
-        }
+        JobCommand::Open(args) => intake::open(global, args),
+        JobCommand::Intake(args) => intake::run(global, args),
         JobCommand::Use(args) => change(global, args.asking, Command::JobUse { name: args.name }),
         JobCommand::List(sought) => list(global, &sought),
         JobCommand::Compare(args) => compare::run(global, &args),
@@ -120,10 +165,7 @@ pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
             change(global, asking, Command::JobClose { name, why })
         }
         JobCommand::Rule(args) => {
-            let rule = match args.rule {
-                RuleWord::Guarded => Rule::Guarded,
-                RuleWord::Simple => Rule::Simple,
-            };
+            let rule = args.rule.rule();
             change(global, args.asking, Command::JobRule { name: args.name, rule, why: args.why })
         }
         JobCommand::Reopen(args) => {
@@ -143,13 +185,13 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     let mut left_out = Vec::new();
     look_up.print(
         &filter,
-        |filter| record.jobs_found(filter),
+        |filter| with_steps(&record, record.jobs_found(filter)?),
         |shown, more| {
             left_out = record.left_out();
             let mut table = job_table(shown, &set_aside(&record)?, &TimeZone::system());
             for job in left_out.iter().filter(|job| job.what.is_a_job()) {
                 // Nothing of it but its name can be trusted.
-                let mut cells: [String; 9] = Default::default();
+                let mut cells: [String; 10] = Default::default();
                 (cells[1], cells[2]) = (job.what.to_string(), DAMAGED.to_owned());
                 table.push(&cells);
             }
@@ -159,6 +201,18 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
         },
     )?;
     bench::whole_but(left_out, &record)
+}
+
+/// Adds to the open jobs where each stands. A job that cannot be read back stands nowhere.
+fn with_steps(record: &Reader, mut jobs: Vec<JobRecord>) -> Result<Vec<JobRecord>, StoreError> {
+    for job in jobs.iter_mut().filter(|job| job.closed_at.is_none()) {
+        job.flow = match record.job_state(job.name.as_str()) {
+            Ok((_, state)) => Some(Flow::of(&state, false)),
+            Err(StoreError::Damaged { .. }) => None,
+            Err(error) => return Err(error),
+        };
+    }
+    Ok(jobs)
 }
 
 /// The jobs that are set aside.
@@ -184,6 +238,7 @@ fn job_table(jobs: &[JobRecord], aside: &BTreeSet<Name>, zone: &TimeZone) -> Tab
         Column::number("id", 6),
         Column::words("job", 0),
         Column::words("state", 0),
+        Column::words("step", 0),
         Column::words("plan", 2),
         Column::words("serial", 1),
         Column::words("customer", 3),
@@ -196,6 +251,7 @@ fn job_table(jobs: &[JobRecord], aside: &BTreeSet<Name>, zone: &TimeZone) -> Tab
             job.id.to_string(),
             job.name.to_string(),
             if aside.contains(&job.name) { SET_ASIDE } else { JobState::of(job).text() }.to_owned(),
+            job.flow.as_ref().map_or_else(String::new, at_step),
             job.plan_name.to_string(),
             job.serial.clone().unwrap_or_default(),
             job.customer.clone().unwrap_or_default(),

@@ -19,6 +19,7 @@ mod checked;
 mod completions;
 mod config_check;
 mod confirm;
+mod decide;
 mod demo;
 mod doctor;
 mod enter;
@@ -55,6 +56,7 @@ mod restore;
 mod screen;
 mod serve;
 mod sheet;
+mod sign;
 mod skip;
 mod socket;
 mod sought;
@@ -179,6 +181,9 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Prove(args) => prove::run(global, args),
         Command::Register(args) => register::run(global, args),
         Command::Checked(args) => checked::run(global, args),
+        Command::Sign(args) => sign::run(global, args),
+        Command::Decide(args) => decide::run(global, args),
+        Command::Serial(args) => decide::serial(global, args),
         Command::Ack(args) => ack::run(global, args),
         Command::Tail(args) => tail::run(global, args),
         Command::Watch(args) => watch::run(global, args),

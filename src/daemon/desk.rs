@@ -267,7 +267,7 @@ impl<R: Record> Desk<R> {
             }
             Input::Change(change) => {
                 self.time_passes(change.at);
-                self.change(change)
+                self.change(*change)
             }
             Input::Setup(new) => self.follow(*new),
             Input::ReloadRefused { at, why } => {

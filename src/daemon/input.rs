@@ -19,7 +19,7 @@ pub(super) enum Input {
     /// News from a source.
     Arrival(Arrival),
     /// A client asks for a change.
-    Change(Change),
+    Change(Box<Change>),
     /// The configuration was read again.
     Setup(Box<NewSetup>),
     /// The configuration has errors and is not used.

@@ -324,7 +324,7 @@ impl Connection {
         // The list of logins is read once per connection, and only if something is to be changed.
         change.caller = Some(self.caller.get_or_insert_with(|| self.seat.peer().caller()).clone());
         // An error means that the deciding thread is gone; so does a reply that never arrives.
-        let _gone = self.server.inputs.send(Input::Change(change)).await;
+        let _gone = self.server.inputs.send(Input::Change(Box::new(change))).await;
         let ending = "the service ended before this was stored";
         // Whether it was done is not known then, so nothing is said to be refused.
         let line = || error_line(ending, Some("repeat it when it runs again"), 3);

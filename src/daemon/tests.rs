@@ -83,6 +83,8 @@ pub(super) fn open_job(job: &str) -> Request {
         plan: "face".to_owned(),
         serial: None,
         customer: None,
+        told: Vec::new(),
+        rule: None,
     };
     Request { station: None, by: None, login: None, command }
 }

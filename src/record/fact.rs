@@ -102,7 +102,10 @@ impl<'a> Whose<'a> {
             | Body::PartReplaced { job, .. }
             | Body::WentOn { job, .. }
             | Body::RuleChanged { job, .. }
-            | Body::Checked { job }
+            | Body::Signed { job, .. }
+            | Body::Intake { job, .. }
+            | Body::Decided { job, .. }
+            | Body::Serial { job, .. }
             | Body::Noted { job, .. } => of_job(*job),
             // By the name of its file.
             Body::Attached(attached) => {

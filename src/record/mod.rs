@@ -61,9 +61,9 @@ pub use query::{AttachmentRecord, RegisterRow, TakenBack};
 pub use read::{ParsePlan, SetAside};
 pub use reader::Reader;
 pub use records::{
-    AlertRecord, AlertStage, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place,
-    ReadingRecord, ReadingSource, Remark, ReplacedPart, RuleChange, SecondCheck, StackRecord,
-    StackedPart, VerdictRecord, WentOnRecord,
+    AlertRecord, AlertStage, CheckPlace, DecidedRecord, FeedEvent, FeedRecord, Filter, JobRecord,
+    Place, ReadingRecord, ReadingSource, Remark, ReplacedPart, RuleChange, SerialRecord,
+    SignatureRecord, StackRecord, StackedPart, ToldRecord, VerdictRecord, WentOnRecord,
 };
 pub use restore::{Restored, restore};
 pub use seals::Seal;

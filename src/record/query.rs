@@ -2,6 +2,7 @@
 
 mod alerts;
 mod around;
+mod card;
 mod find;
 mod jobs;
 mod known;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::{AttachmentRecord, Caller};
 use ::words::Told;
 use bench::plan::{Holding, PinnedPlan, Traits};
-use bench::row::{Alert, AlertKind, AttemptReason, Lack, Level, State};
+use bench::row::{Alert, AlertKind, AttemptReason, IntakeItem, Lack, Level, Outcome, Role, State};
 use bench::verdict::Verdict;
 use bench::{Seq, Standing};
 use judgement::{Rule, Word};
@@ -299,8 +299,16 @@ pub struct JobRecord {
     pub rule: Rule,
     /// Changes of the rule, the oldest first.
     pub rules: Vec<RuleChange>,
-    /// Second persons' checks, oldest first.
-    pub checked: Vec<SecondCheck>,
+    /// Signatures, oldest first.
+    pub signed: Vec<SignatureRecord>,
+    /// What was said when it came in, or agreed since; every change, oldest first.
+    pub told: Vec<ToldRecord>,
+    /// What was decided about parts, oldest first.
+    pub decided: Vec<DecidedRecord>,
+    /// The serial numbers that were written down for parts, oldest first.
+    pub serials: Vec<SerialRecord>,
+    /// Where it stands, if that was worked out: it takes the whole job.
+    pub flow: Option<bench::flow::Flow>,
     /// The stack, as it was found and as it is built.
     pub stack: StackRecord,
     /// Replaced parts, the oldest first.
@@ -356,15 +364,76 @@ pub struct RuleChange {
     pub caller: Option<Caller>,
 }
 
-/// A second person's check of a job.
+/// A signature on a job.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct SecondCheck {
-    /// Its number: a verdict with a higher number did not exist yet when the job was checked.
+pub struct SignatureRecord {
+    /// Its number.
     pub id: Seq,
     /// When.
     pub at: Wall,
-    /// Who checked.
+    /// What for.
+    pub role: Role,
+    /// Who signed.
     pub by: Name,
+    /// The seal of what was signed, as it is printed.
+    pub seal: String,
+    /// Whether something was measured or changed since.
+    pub earlier: bool,
+    /// Whether it was given on another bench: its seal is that bench's, and cannot be checked here.
+    pub elsewhere: bool,
+    /// The checks that spoke against it, by part and name, and what was wrong with each.
+    pub lacking: Vec<(Name, Name, Lack)>,
+    /// Why it was signed all the same.
+    pub why: Option<String>,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
+}
+
+/// What was said when a job came in, or agreed since.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ToldRecord {
+    /// When.
+    pub at: Wall,
+    /// Who wrote it down.
+    pub by: Option<Name>,
+    /// What it is about.
+    pub what: IntakeItem,
+    /// The words.
+    pub text: String,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
+}
+
+/// What was decided about a part.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DecidedRecord {
+    /// Its number.
+    pub id: Seq,
+    /// When.
+    pub at: Wall,
+    /// Who decided.
+    pub by: Option<Name>,
+    /// The part.
+    pub part: Name,
+    /// What.
+    pub outcome: Outcome,
+    /// Why.
+    pub why: String,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
+}
+
+/// The serial number of a part, as it was written down.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SerialRecord {
+    /// When.
+    pub at: Wall,
+    /// Who wrote it down.
+    pub by: Option<Name>,
+    /// The part.
+    pub part: Name,
+    /// The number.
+    pub serial: String,
     /// Whose process asked for it, where one did.
     pub caller: Option<Caller>,
 }

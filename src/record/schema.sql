@@ -65,7 +65,8 @@ CREATE INDEX fact_mark ON fact (about) WHERE kind = 'marked' AND job IS NULL;
 CREATE INDEX fact_attached ON fact (key) WHERE kind = 'attached';
 CREATE INDEX fact_repeated ON fact (key, seq) WHERE kind = 'repeated';
 CREATE INDEX fact_kind ON fact (kind)
-    WHERE kind = 'job-opened' OR kind = 'job-closed' OR kind = 'alert-raised' OR kind = 'started';
+    WHERE kind = 'job-opened' OR kind = 'job-closed' OR kind = 'alert-raised' OR kind = 'started'
+        OR kind = 'signed';
 
 -- Two tables that follow from the facts. A start makes the first anew where it does not.
 

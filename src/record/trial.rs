@@ -23,9 +23,9 @@ use bench::plan::{
     PinnedPlan, Plan, Reads, Surface,
 };
 use bench::row::{
-    Alert, AlertKind, Attached, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened,
-    Lack, Level, Paper, PaperType, Pin, Pool, Question, Reading, Repeated, Seated, Shown, Source,
-    Spot, StackItem, Stage, State, Subject, WentOn,
+    Alert, AlertKind, Attached, AttemptBegan, AttemptReason, Body, Ending, FileSeen, IntakeItem,
+    JobOpened, Lack, Level, Outcome, Paper, PaperType, Pin, Pool, Question, Reading, Repeated,
+    Role, Seated, Shown, Signed, Source, Spot, StackItem, Stage, State, Subject, WentOn,
 };
 use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use bench::{Bench, ENGINE, Row, Seq};
@@ -210,6 +210,12 @@ impl Rows {
         seq
     }
 
+    /// The signatures after a row.
+    pub fn signatures_after(&self, row: Seq) -> Vec<Seq> {
+        let signed = |one: &&Row| matches!(one.body, Body::Signed { .. }) && one.seq > row;
+        self.rows.iter().filter(signed).map(|one| one.seq).collect()
+    }
+
     pub fn open(&mut self, job: &str) -> Seq {
         self.open_as(job, Some("77".to_owned()), None, Some("Ada"))
     }
@@ -296,7 +302,6 @@ pub fn history() -> Rows {
         rows.add(Body::PersonAt { station: name("bench"), person });
     }
     let job = rows.bench.jobs.keys().next_back().copied().unwrap();
-    rows.add(Body::Checked { job });
     papers(&mut rows, job);
     rows.add(Body::RuleChanged { job, rule: Rule::Simple, why: "agreed: by phone".to_owned() });
     for (spot, at) in [(Spot::Return, None), (Spot::Seating, Some(inch("3").length))] {
@@ -306,7 +311,40 @@ pub fn history() -> Rows {
         let seen = Repeated { gauge, serial, spot, setup, at, lengths, reading };
         rows.add(Body::Repeated(Arc::new(seen)));
     }
+    card(&mut rows, job);
     rows
+}
+
+/// What people write on the card of a job. The last signature is of an earlier state.
+fn card(rows: &mut Rows, job: Seq) {
+    for (what, text) in [
+        (IntakeItem::Complaint, "whines above 6000 \"since the crash\""),
+        (IntakeItem::Asked, "new bearings, nose under 0.0001 in"),
+        (IntakeItem::Limits, "as drawing S-118"),
+        (IntakeItem::Asked, "the same, and a new nut"),
+    ] {
+        rows.add(Body::Intake { job, what, text: text.to_owned() });
+    }
+    let (part, serial) = (0, "B7/Ø".to_owned());
+    rows.add(Body::Serial { job, part, serial });
+    for outcome in Outcome::ALL {
+        rows.add(Body::Decided { job, part, outcome, why: "seat fretted".to_owned() });
+    }
+    for (role, why) in [(Role::Measured, None), (Role::Checked, Some("the owner waits"))] {
+        let seal = seal_after(rows);
+        let at = CheckAt { part: 0, check: 1 };
+        let lacking = why.map(|_| (at, Lack::Undecided)).into_iter().collect();
+        let of = rows.bench.jobs.get(&job).unwrap().card.changed;
+        let signed = Signed { role, seal, of, lacking, why: why.map(str::to_owned) };
+        rows.add_by(Body::Signed { job, signed: Arc::new(signed) }, Some(name("Ada")));
+    }
+    rows.add(Body::Intake { job, what: IntakeItem::Limits, text: "none".to_owned() });
+}
+
+/// The seal of a record with these rows.
+fn seal_after(rows: &Rows) -> String {
+    let (_home, store) = Home::holding(rows);
+    store.seal().unwrap().to_string()
 }
 
 fn first_job(rows: &mut Rows) {

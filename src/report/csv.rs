@@ -112,7 +112,7 @@ const NEWEST: [&str; 8] = [
 
 /// The columns of jobs: paths into `job/1`.
 pub const JOB_COLUMNS: &[&str] =
-    &["id", "name", "state", "plan", "serial", "customer", "by", "opened_at", "closed_at"];
+    &["id", "name", "state", "plan", "serial", "customer", "by", "opened_at", "closed_at", "step"];
 
 /// Columns that hold a length, an angle or another figure; besides everything under `figures`.
 const FIGURES: [&str; 8] = [

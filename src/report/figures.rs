@@ -1,6 +1,5 @@
 //! The words of a verdict, for the person at the bench.
 
-use ::record::WentOnRecord;
 use bench::metal::Standing;
 use bench::plan::Holding;
 use bench::row::Lack;
@@ -10,9 +9,9 @@ use quantity::Name;
 /// What spoke against a step that was taken all the same: `ring/face does not conform, nut/torque is not
 /// measured`.
 #[must_use]
-pub fn lacking_words(went: &WentOnRecord) -> String {
+pub fn lacking_words(lacking: &[(Name, Name, Lack)]) -> String {
     let one = |(part, check, lack): &(Name, Name, Lack)| format!("{part}/{check} {}", lack.words());
-    went.lacking.iter().map(one).collect::<Vec<_>>().join(", ")
+    lacking.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
 /// Why the metal makes a verdict stand no longer, in words; `None` where it does not.

@@ -1,16 +1,20 @@
 //! `job/1`.
 
+mod card;
+
 use serde::Serialize;
 
 use ::record::{
-    Caller, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackedPart, WentOnRecord,
+    Caller, JobRecord, Remark, ReplacedPart, RuleChange, SignatureRecord, StackedPart, WentOnRecord,
 };
 use bench::metal::Standing;
 use bench::plan::Traits;
-use bench::row::Lack;
+use bench::row::{Lack, Role};
 use judgement::{Rule, Word};
 use quantity::Name;
 
+use self::card::{AtLine, CardLine};
+pub use self::card::{PartNow, parts_now};
 use super::text::json_text;
 
 /// The state of one check of a job.
@@ -49,6 +53,8 @@ pub struct JobShown<'a> {
     pub checks: &'a [CheckStanding],
     /// The positions that were left out, by attempt.
     pub left_out: &'a [LeftOutLine],
+    /// The parts of its plan, and what became of each.
+    pub parts: &'a [PartNow],
     /// Whether the plan's file has changed since; `None` where that cannot be found out.
     pub plan_changed: Option<bool>,
 }
@@ -160,6 +166,8 @@ pub struct JobLine<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     closed_caller: Option<super::CallerLine>,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    at: Option<AtLine<'a>>,
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
     more: Option<More<'a>>,
 }
 
@@ -181,6 +189,8 @@ struct More<'a> {
     checks: &'a [CheckStanding],
     /// The positions that were left out, by attempt.
     left_out: &'a [LeftOutLine],
+    #[serde(flatten)]
+    card: CardLine<'a>,
 }
 
 /// The stack of parts on the shaft.
@@ -301,6 +311,15 @@ struct LackLine<'a> {
     lack: Lack,
 }
 
+/// Checks that are not in order.
+fn lack_lines(lacking: &[(Name, Name, Lack)]) -> Vec<LackLine<'_>> {
+    let mut lines = Vec::new();
+    for (part, check, lack) in lacking {
+        lines.push(LackLine { part: part.as_str(), check: check.as_str(), lack: *lack });
+    }
+    lines
+}
+
 /// The process that asked for something, as it is published.
 fn caller_line(caller: Option<&Caller>) -> Option<super::CallerLine> {
     caller.map(super::CallerLine::from)
@@ -308,16 +327,11 @@ fn caller_line(caller: Option<&Caller>) -> Option<super::CallerLine> {
 
 impl<'a> WentOnLine<'a> {
     fn of(went: &'a WentOnRecord) -> Self {
-        let one = |(part, check, lack): &'a (Name, Name, Lack)| LackLine {
-            part: part.as_str(),
-            check: check.as_str(),
-            lack: *lack,
-        };
         Self {
             at: went.at.to_string(),
             what: if went.part.is_some() { WentOn::Stack } else { WentOn::Close },
             part: went.part.as_ref().map(Name::as_str),
-            checks: went.lacking.iter().map(one).collect(),
+            checks: lack_lines(&went.lacking),
             why: &went.why,
             by: went.by.as_ref().map(Name::as_str),
             caller: caller_line(went.caller.as_ref()),
@@ -359,6 +373,7 @@ impl<'a> More<'a> {
             rules: record.rules.iter().map(rule).collect(),
             checks: shown.checks,
             left_out: shown.left_out,
+            card: CardLine::of(record, shown.parts),
         }
     }
 }
@@ -394,6 +409,8 @@ struct CheckedLine<'a> {
     at: String,
     /// Who checked it.
     by: &'a str,
+    /// Whether something was measured or changed since.
+    of_an_earlier_state: bool,
     /// The process that asked for it, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
@@ -407,11 +424,13 @@ impl<'a> JobLine<'a> {
             by: note.by.as_ref().map(Name::as_str),
             caller: caller_line(note.caller.as_ref()),
         };
-        let checked = |check: &'a SecondCheck| CheckedLine {
+        let checked = |check: &'a SignatureRecord| CheckedLine {
             at: check.at.to_string(),
             by: check.by.as_str(),
+            of_an_earlier_state: check.earlier,
             caller: caller_line(check.caller.as_ref()),
         };
+        let checks = record.signed.iter().filter(|one| one.role == Role::Checked);
         Self {
             schema: "job/1",
             id: record.id.0,
@@ -424,11 +443,12 @@ impl<'a> JobLine<'a> {
             opened_at: record.opened_at.to_string(),
             closed_at: record.closed_at.map(|at| at.to_string()),
             notes: record.notes.iter().map(note).collect(),
-            checked: record.checked.iter().map(checked).collect(),
+            checked: checks.map(checked).collect(),
             rule: record.rule_now(),
             closed_by: record.closed_by.as_ref().map(Name::as_str),
             caller: caller_line(record.callers[0].as_ref()),
             closed_caller: caller_line(record.callers[1].as_ref()),
+            at: record.flow.as_ref().map(AtLine::of),
             more: shown.map(|shown| More::of(record, shown)),
         }
     }
@@ -453,7 +473,7 @@ mod tests {
             r#"{"schema":"job/1","id":7,"name":"J-1042","state":"open","plan":"wheelhead","#,
             r#""serial":"S7","customer":null,"by":"ann","opened_at":"2027-03-01T00:00:00.000Z","#,
             r#""closed_at":null,"notes":[{"at":"2027-03-01T00:00:00.000Z","text":"came in dirty","by":"bob"}],"#,
-            r#""checked":[{"at":"2027-03-01T00:00:00.000Z","by":"M. Weber"}],"rule":"guarded","closed_by":null"#,
+            r#""checked":[{"at":"2027-03-01T00:00:00.000Z","by":"M. Weber","of_an_earlier_state":true}],"rule":"guarded","closed_by":null"#,
         );
         assert_eq!(crate::Published::line(&record), format!("{expected}}}"));
         let checks = [standing("inner-spacer", "face-a"), asked()];
@@ -477,7 +497,7 @@ mod tests {
             closed_at: Some(at),
             closed_by: Name::new("ann").ok(),
             notes: Vec::new(),
-            checked: Vec::new(),
+            signed: Vec::new(),
             rules: vec![RuleChange {
                 at,
                 by: None,
@@ -490,17 +510,9 @@ mod tests {
             went_on: vec![undecided_shield(at)],
             ..record
         };
-        let left_out = [LeftOutLine {
-            at: at.to_string(),
-            part: "inner-spacer".to_owned(),
-            check: "face-a".to_owned(),
-            attempt: 2,
-            position: 5,
-            why: "a slot".to_owned(),
-            by: Some("bob".to_owned()),
-            caller: None,
-        }];
-        let shown = JobShown { checks: &checks, left_out: &left_out, plan_changed: Some(true) };
+        let left_out = [left_out(at)];
+        let shown =
+            JobShown { checks: &checks, left_out: &left_out, parts: &[], plan_changed: Some(true) };
         let line = job_show_line(&closed, &shown);
         let expected = concat!(
             r#""notes":[],"checked":[],"rule":"simple","closed_by":"ann","plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,
@@ -514,7 +526,7 @@ mod tests {
             r#""measures":"parallelism","attempt":2,"verdict":"conforms","question":null,"answer":null,"standing":"stands"},"#,
             r#"{"part":"nut","check":"torque","measures":"entry","attempt":1,"verdict":null,"#,
             r#""question":"Torque?","answer":"40 Nm","standing":null}],"left_out":[{"at":"2027-03-01T00:00:00.000Z","#,
-            r#""part":"inner-spacer","check":"face-a","attempt":2,"position":5,"why":"a slot","by":"bob"}]}"#,
+            r#""part":"inner-spacer","check":"face-a","attempt":2,"position":5,"why":"a slot","by":"bob"}],"steps":[],"parts":[],"intake":[],"decided":[],"serials":[],"signed":[]}"#,
         );
         assert!(line.ends_with(expected), "{line}");
     }
@@ -558,16 +570,43 @@ mod tests {
             }],
             rule: Rule::Guarded,
             rules: Vec::new(),
-            checked: vec![SecondCheck {
-                id: Seq(9),
-                at,
-                by: Name::new("M. Weber").unwrap(),
-                caller: None,
-            }],
+            signed: vec![signature(at)],
+            told: Vec::new(),
+            decided: Vec::new(),
+            serials: Vec::new(),
+            flow: None,
             stack: StackRecord::default(),
             replaced: Vec::new(),
             went_on: Vec::new(),
             attached: Vec::new(),
+        }
+    }
+
+    fn left_out(at: Wall) -> LeftOutLine {
+        LeftOutLine {
+            at: at.to_string(),
+            part: "inner-spacer".to_owned(),
+            check: "face-a".to_owned(),
+            attempt: 2,
+            position: 5,
+            why: "a slot".to_owned(),
+            by: Some("bob".to_owned()),
+            caller: None,
+        }
+    }
+
+    fn signature(at: Wall) -> SignatureRecord {
+        SignatureRecord {
+            id: Seq(9),
+            at,
+            role: Role::Checked,
+            by: Name::new("M. Weber").unwrap(),
+            seal: "8-0000".to_owned(),
+            earlier: true,
+            elsewhere: false,
+            lacking: Vec::new(),
+            why: None,
+            caller: None,
         }
     }
 

@@ -60,7 +60,9 @@ pub use evaluation::{
 pub use feed::{Anew, Begins, FeedLine, Happening, feed_line, storage_line, tail_line};
 pub use feed::{Said, ToldLine, parse_said};
 pub use finding::finding_line;
-pub use job::{CheckStanding, JobLine, JobShown, JobState, LeftOutLine, job_show_line};
+pub use job::{
+    CheckStanding, JobLine, JobShown, JobState, LeftOutLine, PartNow, job_show_line, parts_now,
+};
 pub use plan::{PlanCheckLine, PlanLine, plan_line};
 pub use port::{HeardLine, PortLine, heard_line, port_line};
 pub use proof::{NextLift, ProofLine, gauge_history_line};
@@ -86,7 +88,7 @@ pub use text::printable;
 pub use verdict::{LimitsLine, VerdictLine};
 pub use view::{
     MOST_SHOWN, PositionState, ProofWord, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,
-    ViewProof, ViewProofEnd, ViewTouch, ViewVerdict, touch_why, touch_words, view_line,
+    ViewProof, ViewProofEnd, ViewStep, ViewTouch, ViewVerdict, touch_why, touch_words, view_line,
     waits_words,
 };
 pub use words::LimitsTold;

@@ -1,5 +1,6 @@
 //! Replies: each is one line with a JSON object, the result of a request.
 
+mod card;
 mod done;
 mod papers;
 mod words;

@@ -2,6 +2,7 @@
 //!
 //! Requests are read by hand and not by derived code, so that a sentence can name the field that is wrong.
 
+mod card;
 mod papers;
 mod shop;
 
@@ -10,6 +11,8 @@ use std::fmt;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde_json::{Map, Value, json};
 
+#[cfg(test)]
+use bench::row::IntakeItem;
 use bench::row::{AttemptReason, Stage};
 use bench::{Command, Request, Seq};
 use judgement::Rule;
@@ -92,7 +95,9 @@ fn change(what: &str, fields: &mut Fields) -> Result<Incoming, String> {
 
 fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
     Ok(match what {
-        "job-open" | "job-use" | "job-close" | "job-rule" | "job-reopen" => of_job(what, fields)?,
+        "job-open" | "job-use" | "job-close" | "job-rule" | "job-intake" | "job-reopen" => {
+            of_job(what, fields)?
+        }
         "measure" => Command::Measure {
             target: fields.text("target")?,
             remark: fields.maybe_text("remark")?,
@@ -147,19 +152,26 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             Command::Note { job: fields.text("job")?, text: fields.text("text")?, closed: None }
         }
         "person" => Command::Person { name: fields.maybe_text("name")? },
-        "checked" => Command::Checked { job: fields.text("job")?, closed: None },
         "ack" => {
             let id = fields.number("id")?.ok_or_else(|| missing("id"))?;
             Command::Ack { id: Seq(id) }
         }
         _ => {
-            let found = match shop::command(what, fields)? {
-                None => papers::command(what, fields)?,
-                found => found,
-            };
+            let found = of_others(what, fields)?;
             found.ok_or_else(|| format!("unknown request {what:?}"))?
         }
     })
+}
+
+/// A request about gauges, papers or the card of a job; `None` where there is no such request.
+fn of_others(what: &str, fields: &mut Fields) -> Result<Option<Command>, String> {
+    for others in [shop::command, papers::command, card::command] {
+        let found = others(what, fields)?;
+        if found.is_some() {
+            return Ok(found);
+        }
+    }
+    Ok(None)
 }
 
 /// A request about a whole job.
@@ -171,7 +183,12 @@ fn of_job(what: &str, fields: &mut Fields) -> Result<Command, String> {
             plan: fields.text("plan")?,
             serial: fields.maybe_text("serial")?,
             customer: fields.maybe_text("customer")?,
+            told: card::told(fields)?,
+            rule: fields.maybe_text("rule")?.as_deref().map(rule).transpose()?,
         },
+        "job-intake" => {
+            Command::JobIntake { name: fields.text("name")?, told: card::told(fields)? }
+        }
         "job-use" => Command::JobUse { name: fields.text("name")? },
         "job-close" => {
             let (name, why) = (fields.maybe_text("name")?, fields.maybe_text("why")?);
@@ -371,10 +388,6 @@ pub fn request_text(request: &Request) -> String {
 /// A command as its JSON object, without the fields that only the disk knows.
 fn command_object(command: &Command) -> Value {
     match command {
-        Command::JobOpen { name, used: _, plan, serial, customer } => json!({
-            "request": "job-open", "name": name, "plan": plan, "serial": serial,
-            "customer": customer,
-        }),
         Command::JobUse { name } => json!({"request": "job-use", "name": name}),
         Command::JobClose { name, why } => {
             json!({"request": "job-close", "name": name, "why": why})
@@ -429,7 +442,6 @@ fn command_object(command: &Command) -> Value {
             json!({"request": "note", "job": job, "text": text})
         }
         Command::Person { name } => json!({"request": "person", "name": name}),
-        Command::Checked { job, closed: _ } => json!({"request": "checked", "job": job}),
         Command::Prove { .. }
         | Command::ProveStop { .. }
         | Command::Register(_)
@@ -437,6 +449,11 @@ fn command_object(command: &Command) -> Value {
         Command::Attach(_) | Command::TakeAttachedBack { .. } => {
             papers::object(command).unwrap_or_default()
         }
+        Command::JobOpen { .. }
+        | Command::JobIntake { .. }
+        | Command::Sign { .. }
+        | Command::Decide { .. }
+        | Command::Serial { .. } => card::object(command).unwrap_or_default(),
         Command::Ack { id } => json!({"request": "ack", "id": id.0}),
     }
 }
@@ -493,7 +510,6 @@ mod tests {
             Command::Enter { values: vec!["2".to_owned()], graduation: some("0.0001in") },
             Command::Person { name: some("M. Weber") },
             Command::Person { name: None },
-            Command::Checked { job: "J-1042".to_owned(), closed: None },
             Command::Take { frame: None },
             Command::Void { id: None, why: None },
             Command::Void { id: Some(Seq(17)), why: some("chip\nunder it") },
@@ -505,6 +521,7 @@ mod tests {
         ]);
         all.extend(shop::commands());
         all.extend(papers::commands());
+        all.extend(card::commands());
         all
     }
 
@@ -517,6 +534,12 @@ mod tests {
                 plan: "wheelhead".to_owned(),
                 serial: some("S \"7\""),
                 customer: None,
+                told: vec![(IntakeItem::Asked, "new bearings".to_owned())],
+                rule: Some(Rule::Simple),
+            },
+            Command::JobIntake {
+                name: "J-1042".to_owned(),
+                told: IntakeItem::ALL.map(|what| (what, "it \"whines\"".to_owned())).to_vec(),
             },
             Command::JobUse { name: "J-1042".to_owned() },
             Command::JobClose { name: None, why: None },

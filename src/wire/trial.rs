@@ -17,6 +17,7 @@ impl Default for View {
             feed: String::new(),
             unit: Unit::Inch,
             job: None,
+            stands: None,
             check: None,
             proof: None,
             gauges: Vec::new(),

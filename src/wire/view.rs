@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use bench::metal::Standing;
-use bench::plan::{Direction, Holding, Traits};
+use bench::plan::{Direction, Holding, Step, Traits};
 use bench::row::{AlertKind, AttemptReason, Level, Question, State};
 use bench::series::{Nth, Touch};
 use bench::words::{seat, seat_short};
@@ -44,6 +44,9 @@ pub struct View {
     pub unit: Unit,
     /// The job in use.
     pub job: Option<String>,
+    /// The step that the job is at; `null` without a job, or where every step is done.
+    #[serde(default)]
+    pub stands: Option<ViewStep>,
     /// The check on the screen; `None` where none is active.
     pub check: Option<ViewCheck>,
     /// The proof of a gauge that is under way, or ended last, before any check: it stands in front of the
@@ -64,6 +67,18 @@ pub struct View {
     /// Who the next touch will be credited to while a check is active, if that is known.
     #[serde(default)]
     pub by: Option<String>,
+}
+
+/// The step that a job is at.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
+pub struct ViewStep {
+    /// The step.
+    pub step: Step,
+    /// The same in words, with its place among the steps of this job: `step 5 of 10: grind, 3 of 5`.
+    pub words: String,
+    /// What stands before the next step, as a sentence.
+    pub hindered_by: Option<String>,
 }
 
 quantity::worded! {
@@ -405,6 +420,7 @@ mod tests {
             feed: "a1".to_owned(),
             unit: Unit::Inch,
             job: Some("J-1042".to_owned()),
+            stands: None,
             check: None,
             proof: None,
             gauges: vec![ViewGauge {
@@ -430,7 +446,7 @@ mod tests {
             line,
             concat!(
                 r#"{"schema":"view/1","bench":"grinding room","station":"bench","seq":41,"feed":"a1","#,
-                r#""unit":"in","job":"J-1042","check":null,"proof":null,"gauges":[{"name":"plate","#,
+                r#""unit":"in","job":"J-1042","stands":null,"check":null,"proof":null,"gauges":[{"name":"plate","#,
                 r#""state":"live","why":null,"last":"0.00012 in","last_age_ms":1500}],"#,
                 r#""alerts":[{"id":7,"level":"note","kind":"damaged-frames","#,
                 r#""text":"plate: \u001b[2J"}],"storage":"fine","storage_why":null,"person":"M. Weber","by":null}"#,

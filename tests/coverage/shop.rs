@@ -99,7 +99,15 @@ impl Room {
         let mut room = Self { setup, bench: Bench::default(), now_us: 1_000_000 };
         room.event(&Event::Started { boot: 1 });
         let (name, plan) = ("J1".to_owned(), "held".to_owned());
-        room.ask(Command::JobOpen { name, used: false, plan, serial: None, customer: None });
+        room.ask(Command::JobOpen {
+            name,
+            used: false,
+            plan,
+            serial: None,
+            customer: None,
+            told: Vec::new(),
+            rule: None,
+        });
         room
     }
 

@@ -146,7 +146,7 @@ fn worked() -> Bench {
     bench.drop_file("DIRTY__ring__nothing.csv", "v\nx\n");
     bench.until("the file is refused", || bench.drop_line("files")["refused"] == 1);
     bench.ok(&["note", "DIRTY", "came in wet"]);
-    bench.ok(&["checked", "DIRTY", "--by", "cora"]);
+    bench.ok(&["checked", "DIRTY", "--by", "cora", "--why", "the owner waits"]);
     let alert = bench.lines(&["alerts", "--state", "open"])[0]["id"].to_string();
     bench.ok(&["ack", &alert]);
     bench.ok(&["job", "open", "CLEAN", "--plan", "clean", "--by", "bob"]);

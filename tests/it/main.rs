@@ -12,6 +12,7 @@ mod bars;
 mod bearings;
 mod beside;
 mod budgets;
+mod card;
 mod coarse;
 mod comeback;
 mod commands;

@@ -85,12 +85,13 @@ fn the_report_names_who_measured_and_who_checked_and_not_who_opened() {
     let told = page("J-1");
     assert!(told.contains("Ada") && !told.contains("Office"), "{told}");
     // Whoever measured it all is no second person, and that is said.
-    bench.ok(&["checked", "J-1", "--by", "Ada"]);
+    bench.refused(2, &["checked", "J-1", "--by", "Ada"]);
+    bench.ok(&["checked", "J-1", "--by", "Ada", "--why", "the rest is seen on Friday"]);
     assert!(page("J-1").contains("no second person"), "{}", page("J-1"));
     bench.ok(&["confirm", "ring/clean", "yes", "--by", "Bo"]);
     let told = page("J-1");
     assert!(told.contains("Ada") && told.contains("ring/face") && told.contains("Bo"), "{told}");
-    assert!(told.contains("before the newest verdict"), "{told}");
+    assert!(told.contains("of an earlier state"), "{told}");
     bench.ok(&["job", "close", "J-1"]);
     bench.ok(&["checked", "J-1", "--by", "M. Weber"]);
     assert!(page("J-1").contains("M. Weber"), "a closed job is checked, too");

@@ -59,6 +59,19 @@ impl Terminal {
         Self::with(command, bench, size)
     }
 
+    /// Any command, as somebody types it at a terminal.
+    pub(crate) fn running(bench: &Bench, size: (u16, u16), arguments: &[&str]) -> Self {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_tenths"));
+        command.args(arguments);
+        Self::with(command, bench, size)
+    }
+
+    /// Waits until the command has ended, and ended well.
+    #[track_caller]
+    pub(crate) fn until_over(&mut self) {
+        assert_eq!(self.child.wait().unwrap().code(), Some(0), "{}", self.text());
+    }
+
     /// The bench screen as the only program of the terminal, which hears of another size.
     fn of_watch(bench: &Bench, size: (u16, u16)) -> Self {
         let mut command = Command::new("setsid");

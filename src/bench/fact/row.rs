@@ -3,26 +3,30 @@
 mod alert;
 mod attached;
 mod began;
+mod card;
+mod opened;
 mod proof;
 mod repeated;
 
 use std::sync::Arc;
 
-use serde::{Deserialize, Deserializer, Serialize, de};
+use serde::{Deserialize, Serialize};
 
 use quantity::{Name, Quoted, Wall};
 
 use crate::fact::form::{RefersToRows, facts, no_numbers, stored};
-use crate::fact::seq::{ParsePlan, Seq};
+use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
+use crate::plan::CheckAt;
 use crate::plan::Taps;
-use crate::plan::{CheckAt, PinnedPlan};
 use crate::setup::GaugeSetup;
 use judgement::Rule;
 
 pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, Piece, Subject};
 pub use self::attached::{Attached, Paper, PaperType};
 pub use self::began::AttemptBegan;
+pub use self::card::{Changes, IntakeItem, Outcome, Role, Signed};
+pub use self::opened::JobOpened;
 pub use self::proof::{
     Blocks, Charted, Equipment, PinnedBar, PinnedMaster, ProofBegan, ProofEnding, ProofRow,
     ProofShows, Proved, Registered, Unproven,
@@ -216,10 +220,41 @@ facts! {
         },
         /// One spot was read more than once.
         Repeated = "repeated" (seen: Arc<Repeated>),
-        /// A second person has checked a job: the person of the row.
-        Checked = "checked" {
+        /// A job is signed by the person of the row.
+        Signed = "signed" {
             /// The job.
             job: Seq,
+            /// What for, and what was signed.
+            signed: Arc<Signed>,
+        },
+        /// What the customer said, or what was agreed.
+        Intake = "intake" {
+            /// The job.
+            job: Seq,
+            /// What it is.
+            what: IntakeItem,
+            /// The words.
+            text: String,
+        },
+        /// What becomes of a part.
+        Decided = "decided" {
+            /// The job.
+            job: Seq,
+            /// The part, by its place in the plan.
+            part: u16,
+            /// What.
+            outcome: Outcome,
+            /// Why.
+            why: String,
+        },
+        /// The serial number of a part.
+        Serial = "serial" {
+            /// The job.
+            job: Seq,
+            /// The part, by its place in the plan.
+            part: u16,
+            /// The number.
+            serial: String,
         },
         /// The proof of a gauge began. The row's number is the proof's.
         ProofBegan = "proof-began" (began: Arc<ProofBegan>),
@@ -250,28 +285,6 @@ facts! {
         /// A dropped file was refused; nothing of it was taken.
         FileRefused = "file-refused" (seen: Arc<FileSeen>),
     }
-}
-
-/// A job as it was opened. When it is handed on, `P` is the text of its plan; the record keeps that text
-/// once for many jobs, and `P` is its digest.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct JobOpened<P = Arc<PinnedPlan>> {
-    /// Its name, never used again.
-    pub name: Name,
-    /// The plan file's name, without its ending.
-    pub plan_name: Name,
-    /// The plan and its text, kept for ever.
-    pub plan: P,
-    /// The spindle's serial number.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub serial: Option<String>,
-    /// Whose it is.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub customer: Option<String>,
-    /// The rule it is judged by until a person changes it with a reason: that of the plan, otherwise of the
-    /// bench.
-    pub rule: Rule,
 }
 
 quantity::worded! {
@@ -429,30 +442,6 @@ impl State {
     pub const fn counts(self) -> bool {
         matches!(self, Self::Placed | Self::Closure | Self::Middle | Self::Master | Self::HalfTurn)
     }
-}
-
-impl<P> JobOpened<P> {
-    /// The same with another value in place of the plan.
-    pub fn with_plan<Q>(&self, plan: Q) -> JobOpened<Q> {
-        let (name, plan_name) = (self.name.clone(), self.plan_name.clone());
-        let (serial, customer) = (self.serial.clone(), self.customer.clone());
-        JobOpened { name, plan_name, plan, serial, customer, rule: self.rule }
-    }
-}
-
-impl JobOpened {
-    /// Reads its stored form.
-    fn read<'de, D: Deserializer<'de>>(from: D, parse: ParsePlan) -> Result<Arc<Self>, D::Error> {
-        let opened = JobOpened::<String>::deserialize(from)?;
-        let unread = |why| de::Error::custom(format!("its plan cannot be read: {why}"));
-        let plan = parse(&opened.plan).map_err(unread)?;
-        let plan = PinnedPlan { plan, text: opened.plan.clone() };
-        Ok(Arc::new(opened.with_plan(Arc::new(plan))))
-    }
-}
-
-impl RefersToRows for JobOpened {
-    fn numbers(&mut self, _field: &'static str, _visit: &mut dyn FnMut(&'static str, &mut Seq)) {}
 }
 
 /// Where a reading came from.

@@ -11,6 +11,7 @@ use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, JobOpened, Piece, S
 use crate::fact::seq::Seq;
 use crate::gate;
 use crate::reply::{Done, JobNow, Refusal};
+use crate::request::card;
 use crate::state::row::Row;
 use crate::state::{Bench, Job};
 use crate::words;
@@ -78,7 +79,10 @@ impl Draft<'_> {
             Command::TakeAttachedBack { job, id, why } => self.take_attached_back(job, *id, why),
             Command::Ack { id } => self.ack(*id),
             Command::Person { name } => self.person(&station?, name.as_deref()),
-            Command::Checked { job, closed } => self.checked(job, *closed),
+            Command::Sign { .. } => self.sign(request),
+            Command::JobIntake { name, told } => self.job_intake(name, told),
+            Command::Decide { part, outcome, why } => self.decide(&station?, part, *outcome, why),
+            Command::Serial { part, serial } => self.serial(&station?, part, serial),
             Command::Register(asked) => self.register(asked),
             Command::Retire { name, why } => self.retire(name, why),
             Command::Prove { .. } => self.prove(None, &request.command),
@@ -104,10 +108,12 @@ impl Draft<'_> {
     }
 
     fn job_open(&mut self, station: &Name, request: &Request) -> Answer {
-        let Command::JobOpen { name, used, plan, serial, customer } = &request.command else {
+        let Command::JobOpen { name, used, plan, serial, customer, told, rule } = &request.command
+        else {
             return Err(Refusal::input("no job to open", "see `tenths job open --help`"));
         };
         let name = job_name(name)?;
+        let told = card::told_well(told)?;
         if *used || self.bench.jobs_alike(name.as_str()).next().is_some() {
             return Err(Refusal::input(
                 format!(
@@ -142,7 +148,13 @@ impl Draft<'_> {
             customer: customer.clone(),
             rule: pinned.plan.rule.unwrap_or(self.setup.rule),
         };
-        let id = self.push(Body::JobOpened(Arc::new(opened)));
+        let agreed = card::agreed(&opened, *rule);
+        let job = self.push(Body::JobOpened(Arc::new(opened)));
+        if let Some(rule) = agreed {
+            self.push(Body::RuleChanged { job, rule, why: card::AGREED_AT_OPENING.to_owned() });
+        }
+        self.write_told(job, told);
+        let id = job;
         self.use_job(station, Some(id));
         Ok(Done::Job {
             what: JobNow::Opened,

@@ -5,7 +5,6 @@ use quantity::Name;
 use crate::draft::{Answer, Draft};
 use crate::event::Request;
 use crate::fact::row::Body;
-use crate::fact::seq::Seq;
 use crate::reply::{Done, Refusal};
 
 impl Draft<'_> {
@@ -33,17 +32,6 @@ impl Draft<'_> {
             self.push(Body::PersonAt { station: station.clone(), person: person.clone() });
         }
         Ok(Done::PersonAt { station: station.clone(), person })
-    }
-
-    /// `checked JOB`.
-    pub(crate) fn checked(&mut self, name: &str, closed: Option<Seq>) -> Answer {
-        let job = self.any_job(name, closed)?;
-        let Some(by) = self.by.clone() else {
-            let text = "it is not known who checked the job";
-            return Err(Refusal::input(text, "say it with `--by NAME`"));
-        };
-        self.push(Body::Checked { job });
-        Ok(Done::Checked { job, by })
     }
 }
 

@@ -221,12 +221,7 @@ fn mark_fits(place: Option<&StackPlace>, item: &StackItem, name: &Name) -> Resul
 }
 
 fn serial_fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> {
-    let replaced = job.replaced.get(&item.part);
-    let found = job.found.iter().find(|found| found.part == item.part);
-    let expected = match replaced.and_then(|pieces| pieces.last()) {
-        Some((_, serial)) => serial.as_ref(),
-        None => found.and_then(|found| found.serial.as_ref()),
-    };
+    let expected = job.serial_of(item.part);
     match (expected, &item.serial) {
         (Some(expected), Some(is)) if expected != is => Err(Refusal::input(
             format!("{name} should have the serial number {expected}, not {is}"),

@@ -127,6 +127,8 @@ impl Kit {
             plan: "held".to_owned(),
             serial: None,
             customer: None,
+            told: Vec::new(),
+            rule: None,
         })
         .unwrap();
         kit

@@ -189,6 +189,8 @@ fn a_closed_job_comes_back_as_it_was() {
         plan: "held".to_owned(),
         serial: None,
         customer: None,
+        told: Vec::new(),
+        rule: None,
     };
     assert_eq!(kit.ask(again).unwrap_err().exit, 2, "names live for ever");
 }
@@ -231,6 +233,8 @@ fn a_job_is_found_in_any_letter_case_and_its_name_is_taken_in_every_one() {
         plan: "held".to_owned(),
         serial: None,
         customer: None,
+        told: Vec::new(),
+        rule: None,
     };
     let refused = kit.ask(open("J1", false)).unwrap_err();
     assert!(refused.text.contains("exists already"), "{}", refused.text);

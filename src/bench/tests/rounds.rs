@@ -377,7 +377,15 @@ fn what_went_on_in_spite_of_something_is_told_at_the_nut_of_each_job() {
     for job in ["j1", "j2"] {
         if job == "j2" {
             let (name, plan) = (job.to_owned(), "held".to_owned());
-            let open = Command::JobOpen { name, used: false, plan, serial: None, customer: None };
+            let open = Command::JobOpen {
+                name,
+                used: false,
+                plan,
+                serial: None,
+                customer: None,
+                told: Vec::new(),
+                rule: None,
+            };
             kit.ask(open).unwrap();
         }
         kit.ask(place(Stage::Built, "front", Some("thrust"), Some(0))).unwrap();

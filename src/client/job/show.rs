@@ -4,40 +4,46 @@ use std::fmt::Write as _;
 
 use jiff::tz::TimeZone;
 
+use super::card::{self, by_words};
 use crate::failure::Failure;
 use crate::global::Global;
 use crate::query::Form;
 use crate::{bench, query, screen};
+use ::bench::flow::Flow;
 use ::bench::plan::{Check, CheckAt, Part};
 use ::bench::{Attempt, Job, Seq};
-use ::record::{
-    AttachmentRecord, Filter, JobRecord, Reader, Remark, SecondCheck, StackedPart, VerdictRecord,
-};
+use ::record::{AttachmentRecord, Filter, JobRecord, Reader, Remark, StackedPart, VerdictRecord};
 use ::report::{Column, Table, day_and_time, lacking_words, metal_words, word_now, word_of};
-use quantity::{Name, Unit};
-use wire::{CallerLine, CheckStanding, JobShown, JobState, LeftOutLine, job_show_line, printable};
+use quantity::Unit;
+use wire::{
+    CallerLine, CheckStanding, JobShown, JobState, LeftOutLine, job_show_line, parts_now, printable,
+};
 
 pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     let (record, unit) = bench::record(global)?;
     let form = if global.json { Form::Json } else { Form::Table };
     let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
-    let job =
+    let mut job =
         query::ask(&filter, form, |filter| record.job(filter.job.as_deref().unwrap_or_default()))?;
-    let name = job.name.as_str();
-    let (_, state) = record.job_state(name).map_err(bench::no_record)?;
-    let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
+    let (_, state) = record.job_state(job.name.as_str()).map_err(bench::no_record)?;
+    let filter = Filter { job: Some(job.name.to_string()), ..Filter::default() };
+    job.flow = Some(Flow::of(&state, job.closed_at.is_some()));
     let verdicts = record.verdicts(&filter).map_err(bench::no_record)?;
     let standing = standing(&state, &verdicts);
     let on_disk = bench::plan_on_disk(global, &job.plan_name);
     let plan_changed = on_disk.map(|text| text != job.plan.text);
     if global.json {
         let (checks, left_out) = with_callers(&record, standing, left_out(&state))?;
-        let shown = JobShown { checks: &checks, left_out: &left_out, plan_changed };
+        let parts = parts_now(&state);
+        let shown = JobShown { checks: &checks, left_out: &left_out, parts: &parts, plan_changed };
         screen::line(&job_show_line(&job, &shown))?;
         return Ok(0);
     }
     let zone = TimeZone::system();
     screen::text(&heading(&job, &zone))?;
+    if let Some(flow) = &job.flow {
+        screen::text(&card::steps(flow))?;
+    }
     if plan_changed == Some(true) {
         screen::line("The plan file has changed since; the job keeps its own.")?;
     }
@@ -53,9 +59,7 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     for one in &job.attached {
         screen::line(&attached_words(one, &zone))?;
     }
-    for SecondCheck { at, by, .. } in &job.checked {
-        screen::line(&format!("checked by {by} on {}", day_and_time(*at, &zone)))?;
-    }
+    screen::text(&card::card(&job, &state, &zone))?;
     Ok(0)
 }
 
@@ -160,11 +164,6 @@ fn of_check<'a>(
     (standing, record, newest.and_then(|attempt| attempt.answered_in))
 }
 
-/// ` by M. Weber`, or nothing where the person is not known.
-fn by_words(by: Option<&Name>) -> String {
-    by.map_or_else(String::new, |by| format!(" by {by}"))
-}
-
 fn heading(job: &JobRecord, zone: &TimeZone) -> String {
     let told = |what: &str, text: &Option<String>| {
         text.as_ref().map_or_else(String::new, |text| format!(", {what} {}", printable(text)))
@@ -256,7 +255,7 @@ fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
     }
     for went in &job.went_on {
         let at = day_and_time(went.at, zone);
-        let told = printable(&lacking_words(went));
+        let told = printable(&lacking_words(&went.lacking));
         let what = match &went.part {
             Some(part) => format!("{} on the stack", printable(part.as_str())),
             None => "closed".to_owned(),

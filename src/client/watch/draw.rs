@@ -70,7 +70,15 @@ fn head(view: &View, area: Rect, buf: &mut Buffer) {
         });
         put_within(buf, (area.x, area.y + 1), &waits, area.width, Style::new());
     } else if let Some(check) = &view.check {
-        put_within(buf, (area.x, area.y + 1), &words::subtitle(check), area.width, Style::new());
+        let subtitle = words::subtitle(check);
+        put_within(buf, (area.x, area.y + 1), &subtitle, area.width, Style::new());
+        // Where the job stands has what room is left in that row, and no other.
+        let step = words::step(view);
+        if wide(&subtitle) + 2 + wide(&step) <= area.width {
+            put(buf, (area.right() - wide(&step), area.y + 1), &step, Style::new());
+        }
+    } else {
+        put_within(buf, (area.x, area.y + 1), &words::step(view), area.width, Style::new());
     }
 }
 
@@ -133,6 +141,11 @@ fn waiting(scene: &Scene<'_>, view: &View, body: Rect, buf: &mut Buffer) {
         "No job is in use: tenths job open NAME --plan PLAN"
     };
     put_within(buf, (body.x, body.y + used + 1), text, body.width, STRONG);
+    let before = view.stands.as_ref().and_then(|stands| stands.hindered_by.as_deref());
+    let rest = below(body, used + 3);
+    if let Some(before) = before.filter(|_| rest.height > 0) {
+        wrapped(buf, rest, &printable(before), Style::new());
+    }
 }
 
 fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf: &mut Buffer) {

@@ -185,6 +185,11 @@ pub(super) fn title(view: &View) -> String {
     printable(&format!("{job}  {}/{}{attempt}", check.part, check.name))
 }
 
+/// `step 5 of 10: grind, 3 of 5`; nothing without a job.
+pub(super) fn step(view: &View) -> String {
+    view.stands.as_ref().map_or_else(String::new, |stands| printable(&stands.words))
+}
+
 /// `plate: proof, 4 of 12`.
 fn proof_title(proof: &ViewProof) -> String {
     let how_far = if proof.end.is_some() {

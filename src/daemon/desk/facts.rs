@@ -1,6 +1,8 @@
 //! Looks up what only the disk knows, just before a decision that needs it. If rows that are decided and
 //! not stored concern the answer, they are stored first, so that the answer is complete.
 
+use std::sync::Arc;
+
 use super::{Desk, GivenUp, requests};
 use crate::input::Change;
 use crate::input::Replied;
@@ -8,7 +10,7 @@ use crate::record::Record;
 use ::record::{ANSWERS_KEPT_DAYS, Answered, SetAside};
 use bench::event::StorageNews;
 use bench::row::Piece;
-use bench::{Command, Event, Refusal};
+use bench::{Command, Event, Refusal, Seq, ToSign};
 use quantity::{Name, Stamp};
 
 impl<R: Record> Desk<R> {
@@ -37,14 +39,29 @@ impl<R: Record> Desk<R> {
                     return Ok(Err(damage(&why)));
                 }
             }
-        } else if let Command::Note { job, closed, .. } | Command::Checked { job, closed } = command
-        {
+        } else if let Command::Sign { job, known, .. } = command {
+            match self.known_to_sign(job)? {
+                Ok(found) => *known = Some(Arc::new(found)),
+                Err(refusal) => return Ok(Err(refusal)),
+            }
+        } else if let Command::Note { job, closed, .. } = command {
             match self.look(|record| record.closed_job(job))? {
                 Ok(known) => *closed = known,
                 Err(why) => return Ok(Err(damage(&why))),
             }
         }
         Ok(Ok(()))
+    }
+
+    /// What a signature stands under: the seal of all stored rows, and the rows of a job that is closed.
+    fn known_to_sign(&mut self, job: &str) -> Result<Result<ToSign, Refusal>, GivenUp> {
+        let closed = match self.look(|record| record.job_rows(job))? {
+            Ok(rows) => rows,
+            Err(why) => return Ok(Err(damage(&why))),
+        };
+        let seal =
+            self.record.seal().map_or((String::new(), Seq(0)), |seal| (seal.to_string(), seal.row));
+        Ok(Ok(ToSign { seal, closed }))
     }
 
     /// Reports that the record's copy of a plan is damaged. The job that is being opened then gets the plan

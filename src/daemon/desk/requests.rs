@@ -102,14 +102,15 @@ pub(super) fn bears_on(rows: &[Row], command: &Command) -> bool {
     match command {
         // A job opened and closed within the batch is neither in the bench nor in the record.
         Command::JobOpen { .. } => rows.iter().any(closed),
-        // Any of these rows may belong to the job.
-        Command::JobReopen { .. } => !rows.is_empty(),
-        Command::Note { .. } | Command::Checked { .. } => {
-            rows.iter().any(|row| closed(row) || reopened(row))
-        }
+        // Any of these rows may belong to the job; and the seal of a signature is that of all rows before it.
+        Command::JobReopen { .. } | Command::Sign { .. } => !rows.is_empty(),
+        Command::Note { .. } => rows.iter().any(|row| closed(row) || reopened(row)),
         Command::JobUse { .. }
         | Command::JobClose { .. }
         | Command::JobRule { .. }
+        | Command::JobIntake { .. }
+        | Command::Decide { .. }
+        | Command::Serial { .. }
         | Command::Measure { .. }
         | Command::Stop
         | Command::Remeasure { .. }

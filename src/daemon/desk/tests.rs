@@ -199,7 +199,7 @@ impl Works {
     fn ask(&self, key: &str, request: Request) -> oneshot::Receiver<Replied> {
         let (reply, answer) = oneshot::channel();
         let change = Change::new((intake::now(), key.to_owned()), request, reply);
-        self.inputs.blocking_send(Input::Change(change)).unwrap();
+        self.inputs.blocking_send(Input::Change(Box::new(change))).unwrap();
         answer
     }
 

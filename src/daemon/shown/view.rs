@@ -1,5 +1,7 @@
 //! What one station shows.
 
+use bench::flow::Flow;
+use bench::flow::words::at_step_of_all;
 use bench::plan::Check;
 use bench::row::{Alert, Level, Question, State, Subject};
 use bench::series::{Touch, next_nth, next_touch};
@@ -11,7 +13,8 @@ use judgement::Known;
 use quantity::{Name, Quoted, Stamp};
 use wire::{
     AsksLine, LimitsTold, MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge,
-    ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words, waits_words,
+    ViewPosition, ViewStep, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
+    waits_words,
 };
 use words::{Held, Told, in_steps};
 
@@ -19,6 +22,13 @@ use super::{Shown, gauge_status, hand};
 
 mod proof;
 mod sweep;
+
+/// The step that an open job is at.
+fn stands(job: &Job) -> Option<ViewStep> {
+    let flow = Flow::of(job, false);
+    let words = at_step_of_all(&flow);
+    Some(ViewStep { step: flow.now?, words, hindered_by: flow.hindered_by })
+}
 
 impl Shown {
     /// What a station shows at the moment `now`; without a name, the only station.
@@ -36,6 +46,7 @@ impl Shown {
             person: station.person.as_ref().map(ToString::to_string),
             by: hand(&station),
             job: self.job_name(&station),
+            stands: station.job.and_then(|job| stands(self.bench.jobs.get(&job)?)),
             check: found.and_then(|(id, (_, job, attempt))| {
                 let mut shown = check(&self.setup, id, job, attempt)?;
                 let (_, check) = job.check_of(attempt)?;

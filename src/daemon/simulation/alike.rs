@@ -63,9 +63,11 @@ fn one_job(
     tries: &mut Pairs<Attempt>,
     (a, b): (&Job, &Job),
 ) -> bool {
-    let Job { opened: how, rule, attempts, found, built, shaft, went_on, replaced, attached } = a;
+    let Job { opened: how, rule, attempts, found, built, shaft, went_on, replaced, attached, card } =
+        a;
     (rule, found, built, shaft) == (&b.rule, &b.found, &b.built, &b.shaft)
-        && (went_on, replaced, attached) == (&b.went_on, &b.replaced, &b.attached)
+        && (went_on, replaced) == (&b.went_on, &b.replaced)
+        && (attached, card) == (&b.attached, &b.card)
         && opened.equal(how, &b.opened, |a, b| a == b)
         && attempts.len() == b.attempts.len()
         && attempts.iter().zip(&b.attempts).all(|((id, attempt), (other_id, other))| {

@@ -4,8 +4,9 @@ use super::happenings::on_screen;
 use super::shop::{PARTS, QUESTIONS, TARGETS};
 use super::world::World;
 use bench::plan::Check;
-use bench::row::{AttemptReason, Question, Stage};
+use bench::row::{AttemptReason, IntakeItem, Outcome, Question, Role, Stage};
 use bench::{Attempt, Command, Seq};
+use judgement::Rule;
 use quantity::{Length, Quoted};
 
 /// The name of a job, usually one that exists.
@@ -41,15 +42,50 @@ fn job_command(world: &mut World) -> Command {
                     .to_owned(),
                 serial: world.dice.one_in(2).then(|| "S 7".to_owned()),
                 customer: None,
+                told: told(world),
+                rule: world.dice.one_in(5).then_some(Rule::Simple),
             }
         }
         4..6 => Command::JobUse { name: job_name(world) },
+        6 if world.dice.one_in(2) => {
+            Command::JobIntake { name: job_name(world), told: told(world) }
+        }
         6..8 => Command::JobReopen {
             name: format!("J{}", world.dice.below(world.jobs + 1)),
             found: None,
         },
         _ if world.dice.one_in(2) => Command::JobClose { name: None, why: gone_on(world) },
         _ => Command::JobClose { name: Some(job_name(world)), why: gone_on(world) },
+    }
+}
+
+/// What was said when a job came in.
+fn told(world: &mut World) -> Vec<(IntakeItem, String)> {
+    let texts = ["whines", "whines", "new bearings", " "];
+    let count = world.dice.below(3);
+    let one = |_| (*world.dice.pick(&IntakeItem::ALL), (*world.dice.pick(&texts)).to_owned());
+    (0..count).map(one).collect()
+}
+
+/// What is decided, written down or signed.
+fn card_command(world: &mut World) -> Command {
+    let part = (*world.dice.pick(&PARTS)).to_owned();
+    match world.dice.below(4) {
+        0 => Command::Serial { part, serial: (*world.dice.pick(&["S 8", "S 9", ""])).to_owned() },
+        1 => {
+            let outcome = *world.dice.pick(&Outcome::ALL);
+            let why = if world.dice.one_in(8) { " " } else { "fretted" }.to_owned();
+            Command::Decide { part, outcome, why }
+        }
+        _ => {
+            let job = if world.dice.one_in(2) {
+                job_name(world)
+            } else {
+                format!("J{}", world.dice.below(world.jobs + 1))
+            };
+            let role = *world.dice.pick(&Role::ALL);
+            Command::Sign { job, role, why: gone_on(world), known: None }
+        }
     }
 }
 
@@ -107,7 +143,7 @@ fn number(world: &mut World, alerts: bool) -> Seq {
 
 pub(super) fn command(world: &mut World) -> Command {
     let reasons = [AttemptReason::Ground, AttemptReason::Cleaned, AttemptReason::Again];
-    match world.dice.below(60) {
+    match world.dice.below(64) {
         0..10 => job_command(world),
         10..15 => Command::Measure { target: target(world), remark: remark(world) },
         15 => Command::Stop,
@@ -141,6 +177,7 @@ pub(super) fn command(world: &mut World) -> Command {
         }
         38 | 39 => Command::Ack { id: number(world, true) },
         40 | 41 => Command::Take { frame: None },
+        60..64 => card_command(world),
         _ => built_command(world),
     }
 }

@@ -366,7 +366,7 @@ impl World {
         self.note(format!("  {key}: {request:?}"));
         let (reply, answer) = oneshot::channel();
         let change = Change::new((self.clock.now(), key.to_owned()), request, reply);
-        self.take(Input::Change(change));
+        self.take(Input::Change(Box::new(change)));
         let key = key.to_owned();
         self.wait_for(Letter::Reply { key, reply: answer });
     }

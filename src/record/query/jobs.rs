@@ -1,12 +1,13 @@
 //! Jobs with their notes, their stack and their replaced parts.
 
+use super::card;
 use super::find::Scope;
 use super::{Found, Where, by_number, collect, other_than};
 use crate::read::Book;
 use crate::write::int;
 use crate::{
-    Filter, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackRecord, StackedPart,
-    StoreError, WentOnRecord, caller,
+    Filter, JobRecord, Remark, ReplacedPart, RuleChange, StackRecord, StackedPart, StoreError,
+    WentOnRecord, caller,
 };
 use bench::plan::{CheckAt, Plan};
 use bench::row::{Body, Lack, Stage};
@@ -60,7 +61,11 @@ fn job_record(book: Book<'_>, row: &Row) -> Found<JobRecord> {
         notes: notes(book, id)?,
         rule: opened.rule,
         rules: rules(book, id)?,
-        checked: checked(book, id)?,
+        signed: card::signed(book, id, &plan.plan)?,
+        told: card::told(book, id)?,
+        decided: card::decided(book, id, &plan.plan)?,
+        serials: card::serials(book, id, &plan.plan)?,
+        flow: None,
         stack: stack(book, id, &plan.plan)?,
         replaced: replaced(book, id, &plan.plan)?,
         went_on: went_on(book, id, &plan.plan)?,
@@ -91,22 +96,13 @@ fn rules(book: Book<'_>, job: Seq) -> Found<Vec<RuleChange>> {
     Ok(found)
 }
 
-fn checked(book: Book<'_>, job: Seq) -> Found<Vec<SecondCheck>> {
-    let mut found = Vec::new();
-    for Row { seq: id, at, by, .. } in steps(book, job, "'checked'")? {
-        let caller = caller::of_row(book.conn, id)?;
-        found.extend(by.map(|by| SecondCheck { id, at: at.wall, by, caller }));
-    }
-    Ok(found)
-}
-
 /// The facts of these kinds of a job, in order.
 pub(super) fn steps(book: Book<'_>, job: Seq, kinds: &str) -> Found<Vec<Row>> {
     let which = format!("job = ?1 AND kind IN ({kinds}) ORDER BY seq");
     book.facts(&which, [int(job)])
 }
 
-fn part_name(row: Seq, plan: &Plan, part: u16) -> Found<Name> {
+pub(super) fn part_name(row: Seq, plan: &Plan, part: u16) -> Found<Name> {
     let found = plan.parts.get(usize::from(part)).map(|part| part.name.clone());
     found.ok_or_else(|| StoreError::Damaged {
         row,
@@ -156,17 +152,22 @@ fn replaced(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<ReplacedPart>> {
     Ok(found)
 }
 
+/// Checks by their names.
+pub(super) fn named(plan: &Plan, lacking: &[(CheckAt, Lack)]) -> Vec<(Name, Name, Lack)> {
+    let name = |(at, lack): &(CheckAt, Lack)| {
+        let (part, check) = plan.at(*at)?;
+        Some((part.name.clone(), check.name.clone(), *lack))
+    };
+    lacking.iter().filter_map(name).collect()
+}
+
 /// Steps that were taken although something spoke against them, the oldest first.
 fn went_on(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<WentOnRecord>> {
     let mut found = Vec::new();
     for Row { seq: id, at, by, body, .. } in steps(book, job, "'went-on'")? {
         let Body::WentOn { went, .. } = body else { continue };
         let part = went.part.map(|part| part_name(id, plan, part)).transpose()?;
-        let name = |(at, lack): &(CheckAt, Lack)| {
-            let (part, check) = plan.at(*at)?;
-            Some((part.name.clone(), check.name.clone(), *lack))
-        };
-        let lacking = went.lacking.iter().filter_map(name).collect();
+        let lacking = named(plan, &went.lacking);
         let (why, caller) = (went.why.clone(), caller::of_row(book.conn, id)?);
         found.push(WentOnRecord { at: at.wall, by, part, lacking, why, caller });
     }

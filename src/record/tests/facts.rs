@@ -7,9 +7,9 @@
 use std::collections::BTreeSet;
 use std::fs;
 
-use bench::row::Body;
+use bench::row::{Body, Changes};
 
-use crate::trial::{full_verdict, history, parse};
+use crate::trial::{Home, full_verdict, history, parse};
 
 const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/facts/facts.jsonl");
 
@@ -55,4 +55,33 @@ fn what_is_not_known_in_a_fact_is_refused() {
     }
     let mut from = serde_json::Deserializer::from_str("{}");
     assert!(Body::read("nothing", &mut from, parse).unwrap().is_none());
+}
+
+/// A signature is of an earlier state as soon as one of these was stored: the list by which the record looks
+/// for them is the one that the bench goes by.
+#[test]
+fn the_facts_that_change_a_job_are_listed() {
+    for row in history().rows.iter().filter(|row| !matches!(row.body, Body::Reading(_))) {
+        let listed = Body::CHANGING.contains(&row.body.kind());
+        // A lift of a proof that was taken back is of no job.
+        let of_no_job = matches!(row.body, Body::Marked { attempt: None, .. });
+        let changes = row.body.changes() != Changes::Nothing;
+        assert_eq!(changes, listed && !of_no_job, "{}", row.body.kind());
+    }
+}
+
+#[test]
+fn the_record_knows_the_newest_change_of_a_job_as_the_bench_does() {
+    let rows = history();
+    let (home, _store) = Home::holding(&rows);
+    for (job, state) in &rows.bench.jobs {
+        let name = state.opened.name.as_str();
+        let record = home.reader().job(name).unwrap();
+        let (_, read) = home.reader().job_state(name).unwrap();
+        assert_eq!(read.card, state.card, "{job}");
+        let earlier: Vec<bool> = record.signed.iter().map(|one| one.earlier).collect();
+        let expected: Vec<bool> =
+            state.card.signed.iter().map(|one| state.card.is_earlier(one)).collect();
+        assert_eq!(earlier, expected, "{name}");
+    }
 }

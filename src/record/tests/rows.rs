@@ -53,7 +53,7 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::PartReplaced { .. } => 23,
         Body::Swept { .. } => 24,
         Body::PersonAt { .. } => 25,
-        Body::Checked { .. } => 26,
+        Body::Signed { .. } => 26,
         Body::RuleChanged { .. } => 30,
         Body::Seated { .. } => 27,
         Body::TurnUnderWay { .. } => 28,
@@ -64,11 +64,14 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::Repeated(_) => 34,
         Body::Attached(_) => 35,
         Body::AttachedTakenBack { .. } => 36,
+        Body::Intake { .. } => 37,
+        Body::Decided { .. } => 38,
+        Body::Serial { .. } => 39,
     };
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..37).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..40).collect::<Vec<u8>>());
 }
 
 #[test]

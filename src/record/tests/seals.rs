@@ -1,9 +1,11 @@
 //! Changes that no verdict shows are found by the seals.
 
+use std::sync::Arc;
+
 use crate::trial::{Home, Rows, as_stored, history};
 use crate::{Difference, Verified};
 use bench::Seq;
-use bench::row::Body;
+use bench::row::{Body, Role, Signed};
 
 /// What verify says after the record was changed past the program.
 fn after(rows: &Rows, sql: &str) -> Verified {
@@ -15,6 +17,12 @@ fn after(rows: &Rows, sql: &str) -> Verified {
 fn of(table: &str, row: u64) -> Difference {
     let what = "it is not as it was stored".to_owned();
     Difference { table: Some(table.to_owned()), row: Some(Seq(row)), what }
+}
+
+/// A signature whose seal does not fit.
+fn not_as_signed(row: Seq) -> Difference {
+    let what = "the rows before this signature are not those that it was given under: its seal does not fit";
+    Difference { table: Some("fact".to_owned()), row: Some(row), what: what.to_owned() }
 }
 
 /// A history that goes on over several blocks.
@@ -62,8 +70,33 @@ fn one_row_that_changed_is_named_with_its_table() {
     ];
     let rows = long();
     for (sql, table, row) in cases {
-        assert_eq!(after(&rows, sql).differences, [of(table, row)], "{sql}");
+        let mut expected = vec![of(table, row)];
+        expected.extend(rows.signatures_after(Seq(row)).into_iter().map(not_as_signed));
+        assert_eq!(after(&rows, sql).differences, expected, "{sql}");
     }
+}
+
+/// The rows are those that were stored, and the seals of the record fit them; the signature alone names others.
+#[test]
+fn a_signature_is_held_against_the_chain() {
+    let with = |seal: &str, of: u64| {
+        let mut rows = history();
+        let job = *rows.bench.jobs.keys().next_back().unwrap();
+        let (role, seal, of) = (Role::Accepted, seal.to_owned(), Seq(of));
+        let signed = Signed { role, seal, of, lacking: Vec::new(), why: None };
+        let row = rows.add(Body::Signed { job, signed: Arc::new(signed) });
+        (after(&rows, ""), row)
+    };
+    let last = history().bench.last;
+    let (_home, store) = Home::holding(&history());
+    let seal = store.seal().unwrap().to_string();
+    assert_eq!(with(&seal, last.0).0.differences, []);
+    let other = format!("{last}-0000-0000-0000-0000-0000-0000-0000-0000");
+    let (found, row) = with(&other, last.0);
+    assert_eq!(found.differences, [not_as_signed(row)]);
+    let what = |seal: &str, of: u64| with(seal, of).0.differences[0].what.clone();
+    assert!(what("seal", 1).contains("is not a seal"), "{}", what("seal", 1));
+    assert_eq!(what(&seal, last.0 + 1), "its seal is not of the rows that were signed");
 }
 
 #[test]

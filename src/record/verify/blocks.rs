@@ -13,7 +13,8 @@ use crate::read::{Book, Read, SqlRow};
 use crate::seals::{self, Hash, Ink, Leaves, Of, Off, Seal, Stored};
 use crate::write::{int, seq};
 use crate::{StoreError, fact};
-use bench::Seq;
+use bench::row::Body;
+use bench::{Row, Seq};
 
 /// Adds the values of a row, from some columns, to the ink.
 fn ink(ink: &mut Ink, of: Of, row: &SqlRow<'_>, columns: std::ops::Range<usize>) -> Read<()> {
@@ -120,6 +121,37 @@ const SHELVES: usize = 1000;
 /// How many blocks' seals are looked up together.
 const TOGETHER: u64 = 64;
 
+/// The seals that jobs were signed under, by the row they were made after, with the row of each signature.
+type Signed = BTreeMap<Seq, Vec<(Seq, Seal)>>;
+
+/// The sentence about a signature whose seal does not fit.
+const NOT_AS_SIGNED: &str =
+    "the rows before this signature are not those that it was given under: its seal does not fit";
+
+/// Every signature that was given on this bench. The seal of one that came with a job from another bench is
+/// that of a record that is not here.
+fn signed(pieces: Pieces<'_>, last: Seq, found: &mut Verified) -> Read<Signed> {
+    let sql = "SELECT * FROM fact WHERE kind = 'signed' AND seq <= ?1 AND NOT EXISTS
+        (SELECT 1 FROM import_run r WHERE fact.seq BETWEEN r.first AND r.last) ORDER BY seq";
+    let mut signed = Signed::new();
+    pieces.moment(|book| {
+        let read = |row: &SqlRow<'_>| Ok((seq(row.get(0)?), fact::row(book, row)));
+        for (id, row) in book.select(sql, [int(last)], read)? {
+            // A row that cannot be read is named where its job is read.
+            let Ok(Row { body: Body::Signed { signed: one, .. }, .. }) = row else { continue };
+            match one.seal.parse::<Seal>() {
+                Ok(seal) if one.of <= seal.row && seal.row < id => {
+                    signed.entry(seal.row).or_default().push((id, seal));
+                }
+                Ok(_) => found.add(Some(id), "its seal is not of the rows that were signed"),
+                Err(what) => found.add(Some(id), what),
+            }
+        }
+        Ok(())
+    })?;
+    Ok(signed)
+}
+
 /// What is carried from block to block.
 struct Walk<'a> {
     until: &'a Until,
@@ -129,6 +161,8 @@ struct Walk<'a> {
     /// The seal before the block: as it is stored, and as it follows from all rows before it.
     before: [Hash; 2],
     sealed: Option<&'a Seal>,
+    /// The seals that jobs were signed under, by the row they were made after.
+    signed: Signed,
     /// The number of words of dropped files so far.
     words: i64,
     /// Whether every row so far is as it was stored.
@@ -149,6 +183,7 @@ pub(super) fn all(
         active: Vec::new(),
         before: Default::default(),
         sealed,
+        signed: signed(pieces, last, found)?,
         words: 0,
         well: true,
     };
@@ -215,6 +250,15 @@ impl Walk<'_> {
                     None,
                     format!("the rows up to {to} are not those that the seal was printed with"),
                 );
+            }
+        }
+        while let Some(next) = self.signed.first_entry().filter(|next| *next.key() <= last) {
+            let row = *next.key();
+            let now = Seal::new(row, &leaves.up_to(row, &self.before[1]));
+            for (signature, seal) in next.remove() {
+                if seal != now {
+                    found.add(Some(signature), NOT_AS_SIGNED);
+                }
             }
         }
         let after = leaves.after(&self.before[1]);

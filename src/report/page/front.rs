@@ -2,13 +2,15 @@
 
 use maud::{Markup, html};
 
+use super::card;
 use super::facts::JobFacts;
-use super::model::{Go, Item, Model};
+use super::model::{Item, Model};
 use super::pairs;
 use super::text::{self, free, or_dash, target};
 use crate::{lacking_words, metal_words};
 use ::record::VerdictRecord;
 use bench::plan::MasterUse;
+use bench::row::Role;
 use bench::setup::{GaugeKind, GaugeSetup};
 use judgement::{Rule, Word, celsius};
 use quantity::{Figure, Length, Wall};
@@ -20,16 +22,19 @@ pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
         section aria-labelledby="front" {
             h2 #front { "The job" }
             p.sum { (summary(model)) }
+            (card::strip(model))
             (went_on(model))
             (pairs::section(model, earlier))
             dl.front {
                 div { dt { "Job" } dd { (free(model.name())) ", plan " (free(&job.plan.plan.name)) } }
                 div { dt { "Serial" } dd { (or_dash(job.serial.as_deref())) } }
                 div { dt { "Customer" } dd { (or_dash(job.customer.as_deref())) } }
+                (card::intake(model))
                 div { dt { "Opened" } dd { (text::day(job.opened_at, model)) @if let Some(by) = &job.by { " by " (free(by)) } (closed(model)) } }
                 div { dt { "Measured" } dd { (measured_on(model)) } }
                 div { dt { "Measured by" } dd { (measured_by(model)) } }
-                div { dt { "Checked by" } dd { (checked_by(model)) } }
+                div { dt { "Checked by" } dd { (signed_by(model, Role::Checked)) } }
+                div { dt { "Accepted by" } dd { (signed_by(model, Role::Accepted)) } }
                 div { dt { "Rule agreed" } dd { (rules(model)) } }
                 div { dt { "Temperatures" } dd { (temperatures(model)) } }
                 div { dt { "Masters" } dd { (masters(model)) } }
@@ -52,7 +57,7 @@ fn went_on(model: &Model<'_>) -> Markup {
                     Some(part) => { (free(part.as_str())) " went on the stack" }
                     None => { "the job was closed" }
                 }
-                " although " (free(&lacking_words(one))) ". Reason given" @if let Some(by) = &one.by { " by " (free(by.as_str())) } ": " (free(&one.why)) "."
+                " although " (free(&lacking_words(&one.lacking))) ". Reason given" @if let Some(by) = &one.by { " by " (free(by.as_str())) } ": " (free(&one.why)) "."
             } } }
         }
     }
@@ -85,38 +90,13 @@ fn target_text(part: &str, check: &str) -> String {
     format!("{part}/{check}")
 }
 
-/// Who checked the work: every person who said so for the whole job.
-fn checked_by(model: &Model<'_>) -> Markup {
-    let newest = model.judged().map(|(_, _, record)| record.id).max().unwrap_or_default();
-    let record = &model.facts.record;
+/// Who signed for a role: every person who did so for the whole job.
+fn signed_by(model: &Model<'_>, role: Role) -> Markup {
+    let signed = || model.facts.record.signed.iter().filter(|one| one.role == role);
     html! {
-        @if record.checked.is_empty() { "—" }
-        @for check in &record.checked {
-            p {
-                (free(check.by.as_str())) ", " (text::day(check.at, model))
-                @if check.id < newest { ", before the newest verdict" }
-                (own_work(model, check.by.as_str()))
-            }
-        }
-    }
-}
-
-/// The checks that a person measured alone: for these a check by the same person is no second check.
-fn own_work(model: &Model<'_>, person: &str) -> Markup {
-    let alone = |go: &Go<'_>| matches!(&model.hands(go)[..], [hand] if hand.as_str() == person);
-    let (own, others): (Vec<_>, Vec<_>) = model.judged().partition(|(_, go, _)| alone(go));
-    let name = |(item, ..): &(&Item<'_>, &Go<'_>, &VerdictRecord)| {
-        target_text(item.part.name.as_str(), item.check.name.as_str())
-    };
-    let own: Vec<String> = own.iter().map(name).collect();
-    html! {
-        @if !own.is_empty() {
-            @if others.is_empty() {
-                ", who measured it, too: no second person's check"
-            } @else {
-                ", who measured " (free(&own.join(", "))) " alone: no second person's check of "
-                (if own.len() == 1 { "that" } else { "these" })
-            }
+        @if signed().next().is_none() { "—" }
+        @for one in signed() {
+            p { (free(one.by.as_str())) ", " (text::day(one.at, model)) (card::minded(model, one)) }
         }
     }
 }

@@ -5,6 +5,7 @@
 //! words around it.
 
 mod budget;
+mod card;
 mod earlier;
 mod facts;
 mod front;
@@ -81,6 +82,7 @@ fn body(model: &Model<'_>, facts: &ReportFacts<'_>) -> Markup {
         }
         main {
             (front::section(model, earlier))
+            (card::parts(model))
             (table::section(model))
             (picture::section(model))
             (pair::section(model))
@@ -91,6 +93,7 @@ fn body(model: &Model<'_>, facts: &ReportFacts<'_>) -> Markup {
             (earlier::section(model, earlier))
             (notes::set_aside(model))
             (notes::not_measured(model))
+            (card::signatures(model, facts.seal.is_some()))
             (table::annex(model))
             (budget::annex(model))
         }

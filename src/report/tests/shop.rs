@@ -117,6 +117,8 @@ impl Shop {
             plan: "held".to_owned(),
             serial: serial.map(str::to_owned),
             customer: None,
+            told: Vec::new(),
+            rule: None,
         });
     }
 
@@ -174,7 +176,11 @@ impl Shop {
             notes: Vec::new(),
             rule: state.opened.rule,
             rules: Vec::new(),
-            checked: Vec::new(),
+            signed: Vec::new(),
+            told: Vec::new(),
+            decided: Vec::new(),
+            serials: Vec::new(),
+            flow: None,
             stack: StackRecord::default(),
             replaced: Vec::new(),
             went_on: Vec::new(),

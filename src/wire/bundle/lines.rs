@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::fact::{CallerFact, FactLine, SCHEMA, known_schema};
-use ::record::Caller;
+use ::record::{Caller, Seal};
 use bench::plan::{CheckAt, Plan};
-use bench::row::{Attached, Body, JobOpened};
+use bench::row::{Attached, Body, Changes, JobOpened};
 use bench::{
     ENGINE, Job, LARGEST_PAPER, MOST_PAPERS, MOST_POSITIONS, ParsePlan, RefersToRows as _, Row, Seq,
 };
@@ -36,6 +36,8 @@ pub struct RecordLines {
     alerts: BTreeSet<Seq>,
     files: BTreeSet<Seq>,
     attached: BTreeSet<Seq>,
+    /// The newest row that something was measured or changed in: what a signature stands under.
+    changed: Option<Seq>,
 }
 
 fn in_time(micros: i64) -> Understood<Wall> {
@@ -87,8 +89,19 @@ impl RecordLines {
     pub fn new(parse: ParsePlan) -> Self {
         let (attempts, readings) = (BTreeSet::new(), BTreeSet::new());
         let (alerts, files, attached) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
-        let (last, job, closed, reopened) = (0, None, false, 0);
-        Self { parse, last, job, closed, reopened, attempts, readings, alerts, files, attached }
+        Self {
+            parse,
+            last: 0,
+            job: None,
+            closed: false,
+            reopened: 0,
+            attempts,
+            readings,
+            alerts,
+            files,
+            attached,
+            changed: None,
+        }
     }
 
     /// Takes in the next line. Returns its row, and who asked for it on the bench it comes from.
@@ -110,6 +123,9 @@ impl RecordLines {
             Body::read(&fact.fact, &mut says, self.parse).map_err(|error| error.to_string())?;
         let body = body.ok_or_else(|| format!("the fact {:?} is not known", fact.fact))?;
         let mut row = Row { seq: Seq(seq), at, by: fact.by, body, restored: None };
+        if matches!(row.body, Body::Signed { .. }) && row.by.is_none() {
+            return Err("nobody signed it".to_owned());
+        }
         self.fits(&row.body)?;
         self.follows(&mut row)?;
         self.keep(&mut row)?;
@@ -141,12 +157,17 @@ impl RecordLines {
                 "alert" => self.alerts.contains(number),
                 "file" => self.files.contains(number),
                 "attached" => self.attached.contains(number),
+                "of" => Some(*number) == self.changed,
                 "attempt" | "combined" => self.attempts.contains(number),
                 _ => false,
             };
             if !there && missing.is_none() {
                 let field = if field == "combined" { "attempt" } else { field };
-                missing = Some(format!("{field} {number} is not above it"));
+                missing = Some(if field == "of" {
+                    format!("row {number} is not the newest that it could be signed under")
+                } else {
+                    format!("{field} {number} is not above it")
+                });
             }
         });
         missing.map_or(Ok(()), Err)
@@ -184,8 +205,14 @@ impl RecordLines {
             on_a_check(taps.samples)
         } else if let Body::StackPlaced { item, .. } = body {
             part_of_plan(plan, item.part)
-        } else if let Body::PartReplaced { part, .. } = body {
+        } else if let Body::PartReplaced { part, .. }
+        | Body::Decided { part, .. }
+        | Body::Serial { part, .. } = body
+        {
             part_of_plan(plan, *part)
+        } else if let Body::Signed { signed, .. } = body {
+            signed.seal.parse::<Seal>()?;
+            signed.lacking.iter().try_for_each(|(at, _)| in_plan(plan, *at))
         } else if let Body::WentOn { went, .. } = body {
             went.part.map_or(Ok(()), |part| part_of_plan(plan, part))?;
             went.lacking.iter().try_for_each(|(at, _)| in_plan(plan, *at))
@@ -209,6 +236,9 @@ impl RecordLines {
     /// Keeps what later lines may refer to.
     fn keep(&mut self, row: &mut Row) -> Understood<()> {
         let seq = row.seq;
+        if row.body.changes() != Changes::Nothing || matches!(row.body, Body::JobOpened(_)) {
+            self.changed = Some(seq);
+        }
         if let Body::JobOpened(opened) = &row.body {
             self.job = Some((seq, Arc::clone(opened)));
         } else if let Body::JobClosed { .. } = row.body {
@@ -223,9 +253,9 @@ impl RecordLines {
             if self.reopened > MOST_REOPENINGS {
                 return Err(format!("no job is opened again more than {MOST_REOPENINGS} times"));
             }
-            let (_, opened) = self.job.as_ref().ok_or("no job")?;
+            let (opened_in, opened) = self.job.as_ref().ok_or("no job")?;
             // The state of the job then follows from its rows, where the receiver finds it.
-            row.restored = Some(Arc::new(Job::new(Arc::clone(opened))));
+            row.restored = Some(Arc::new(Job::new(*opened_in, Arc::clone(opened))));
         } else if let Body::AttemptBegan(_) = row.body {
             self.attempts.insert(seq);
         } else if let Body::Reading(_) = row.body {

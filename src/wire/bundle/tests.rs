@@ -30,7 +30,10 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         | Body::StackPlaced { job: of, .. }
         | Body::StackTaken { job: of, .. }
         | Body::PartReplaced { job: of, .. }
-        | Body::Checked { job: of }
+        | Body::Signed { job: of, .. }
+        | Body::Intake { job: of, .. }
+        | Body::Decided { job: of, .. }
+        | Body::Serial { job: of, .. }
         | Body::RuleChanged { job: of, .. }
         | Body::WentOn { job: of, .. }
         | Body::AttachedTakenBack { job: of, .. }
@@ -155,6 +158,27 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
     let early = lines(31, &[36]).split_off(2);
     assert_eq!(taken(&early).unwrap_err(), (0, "the job is not opened yet".to_owned()));
     assert!(RecordLines::new(parse).job().is_err());
+}
+
+/// A signature stands under the newest change above it, names its seal and its person.
+#[test]
+fn a_signature_that_is_made_up_does_not_come_in() {
+    let job = history().bench.jobs.keys().next_back().unwrap().0;
+    let all = lines(job, &[]);
+    assert_eq!(taken(&all).unwrap().len(), all.len());
+    let at = all.iter().position(|line| line.contains("\"fact\":\"signed\"")).unwrap();
+    let with = |change: fn(&str) -> String| {
+        let mut lines = all.clone();
+        lines[at] = change(&all[at]);
+        assert_ne!(lines[at], all[at]);
+        taken(&lines).unwrap_err()
+    };
+    let (_, why) = with(|line| line.replacen("\"of\":", "\"of\":1", 1));
+    assert!(why.contains("is not the newest that it could be signed under"), "{why}");
+    let (_, why) = with(|line| line.replacen("\"seal\":\"", "\"seal\":\"x", 1));
+    assert!(why.contains("is not a seal"), "{why}");
+    let (_, why) = with(|line| line.replacen("\"by\":\"Ada\",", "", 1));
+    assert_eq!(why, "nobody signed it");
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use bench::row::{Registered, Stage, State};
+use bench::row::{IntakeItem, Outcome, Registered, Stage, State};
 use bench::{Done, JobNow, Left, Measuring, Seq};
 use judgement::{Rule, Word};
 use quantity::{Name, Unit};
@@ -10,6 +10,7 @@ use quantity::{Name, Unit};
 use super::super::asks::AsksLine;
 use super::super::proof::ProvingLine;
 use super::super::register::RegisteredLine;
+use super::card::{SignedLine, of_card};
 use super::papers::{AttachedReply, TakenBackReply};
 use super::words::{
     Next, answered, entered, measuring_sentence, next_sentence, next_words, seated, stacked,
@@ -206,11 +207,42 @@ pub(crate) enum DoneLine<'a> {
     },
     /// A second person checked a job.
     #[serde(rename = "checked/1")]
-    Checked {
-        /// The number of the job.
-        job_id: u64,
-        /// Who checked it.
-        by: &'a str,
+    Checked(SignedLine<'a>),
+    /// A person signed a job: who measured, or who accepts.
+    #[serde(rename = "signed/1")]
+    Signed(SignedLine<'a>),
+    /// What was said about a job was written down.
+    #[serde(rename = "intake/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "job")))]
+    Intake {
+        /// The job.
+        job: &'a str,
+        /// What it was about.
+        told: &'a [IntakeItem],
+        /// The message for a person to read.
+        text: String,
+    },
+    /// It was decided what becomes of a part.
+    #[serde(rename = "decided/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "part")))]
+    Decided {
+        /// The part.
+        part: &'a str,
+        /// What becomes of it.
+        outcome: Outcome,
+        /// The message for a person to read.
+        text: String,
+    },
+    /// The serial number of a part was written down.
+    #[serde(rename = "serial/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "part")))]
+    Serial {
+        /// The part.
+        part: &'a str,
+        /// The number.
+        serial: &'a str,
+        /// The number it had before; `null` where it had none, or this one.
+        before: Option<&'a str>,
         /// The message for a person to read.
         text: String,
     },
@@ -373,11 +405,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             Done::Voided { reading, position, measuring } => {
                 voided_line(*reading, *position, measuring.as_ref())
             }
-            Done::Skipped { position, measuring } => Self::Skipped {
-                position: *position,
-                measuring: measuring.into(),
-                text: format!("Position {position} is left out. {}", next_sentence(measuring)),
-            },
+            Done::Skipped { position, measuring } => skipped_line(*position, measuring),
             Done::MasterNext { measuring } => Self::Master(measuring.into()),
             Done::Answered { target, text, word } => Self::Answered {
                 target,
@@ -394,7 +422,11 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             },
             Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
             Done::RuleChanged { name, rule } => rule_line(name.as_str(), *rule),
-            Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
+            Done::PersonAt { station, person } => person_line(station, person.as_ref()),
+            Done::Signed { .. }
+            | Done::Told { .. }
+            | Done::Decided { .. }
+            | Done::Serial { .. } => of_card(done),
             Done::Proving(now) => Self::Proving(Box::new((&**now).into())),
             Done::Registered { id, entry } => registered_line(*id, entry),
             Done::Attached(_) | Done::AttachedTakenBack { .. } => of_papers(done),
@@ -436,20 +468,14 @@ fn of_papers(done: &Done) -> DoneLine<'_> {
     DoneLine::AttachedTakenBack(TakenBackReply::of(*id, attached))
 }
 
-/// The result of a request about people.
-fn of_people(done: &Done) -> DoneLine<'_> {
-    if let Done::Checked { job, by } = done {
-        let text = format!("Written down: checked by {by}.");
-        return DoneLine::Checked { job_id: job.0, by: by.as_str(), text };
-    }
-    let Done::PersonAt { station, person } = done else {
-        unreachable!("these two alone are about people")
-    };
-    DoneLine::Person {
-        station: station.as_str(),
-        person: person.as_ref().map(Name::as_str),
-        text: works_at(station, person.as_ref()),
-    }
+fn person_line<'a>(station: &'a Name, person: Option<&'a Name>) -> DoneLine<'a> {
+    let text = works_at(station, person);
+    DoneLine::Person { station: station.as_str(), person: person.map(Name::as_str), text }
+}
+
+fn skipped_line(position: u32, measuring: &Measuring) -> DoneLine<'_> {
+    let text = format!("Position {position} is left out. {}", next_sentence(measuring));
+    DoneLine::Skipped { position, measuring: measuring.into(), text }
 }
 
 fn seated_line((seating, deg): (u32, u32), taken_back: bool, now: &Measuring) -> DoneLine<'_> {

@@ -176,7 +176,15 @@ fn a_job(seen: &mut Seen, bench: &Bench) {
     seen.run(bench, "replaced/1", &["replace", "nose", "--serial", "N8", "--why", "cracked"]);
     seen.run(bench, "noted/1", &["note", "s1", "came in dirty"]);
     seen.run(bench, "rule-changed/1", &["job", "rule", "s1", "simple", "--why", "as agreed"]);
-    seen.run(bench, "checked/1", &["checked", "s1", "--by", "Bo"]);
+    seen.run(bench, "intake/1", &["job", "intake", "s1", "--complaint", "whines"]);
+    seen.run(bench, "serial/1", &["serial", "nose", "N9"]);
+    seen.run(bench, "decided/1", &["decide", "ring", "reground", "--why", "0.0005 in out"]);
+    for (what, sign) in [
+        ("checked/1", &["checked", "s1", "--by", "Bo"][..]),
+        ("signed/1", &["sign", "s1", "measured", "--by", "Ada"]),
+    ] {
+        seen.run(bench, what, &[sign, &["--why", "haste"]].concat());
+    }
     seen.run(bench, "alert/1", &["alerts", "--all"]);
     let open = seen.run(bench, "alert/1", &["alerts", "--state", "open"]);
     seen.run(bench, "seen/1", &["ack", &open[0]["id"].to_string()]);

@@ -213,7 +213,7 @@ fn nobody_waits_for_a_gauge_whose_line_was_lost_a_moment_ago() {
     let command = Command::Take { frame: None };
     let request = Request { station: Some("bench".to_owned()), by: None, login: None, command };
     let change = Change::new((at, "k".to_owned()), request, reply);
-    shop.take(Input::Change(change));
+    shop.take(Input::Change(Box::new(change)));
     let line = answer.try_recv().expect("it is answered").line;
     assert!(line.contains("its line is not open"), "{line}");
     // A foot that asks is told, too.

@@ -146,7 +146,7 @@ fn desk(folder: &std::path::Path, after: &[i32]) -> (Desk<Breaks>, watch::Receiv
     let (reply, mut answer) = oneshot::channel();
     let request = Request { command: large_job(), ..open_job("J1") };
     let change = Change::new((intake::now(), "k".to_owned()), request, reply);
-    desk.take(Input::Change(change)).unwrap();
+    desk.take(Input::Change(Box::new(change))).unwrap();
     desk.commit().unwrap();
     assert!(answer.try_recv().unwrap().line.contains("opened/1"));
     (desk, shown)
@@ -154,7 +154,15 @@ fn desk(folder: &std::path::Path, after: &[i32]) -> (Desk<Breaks>, watch::Receiv
 
 fn large_job() -> Command {
     let plan = "face".to_owned();
-    Command::JobOpen { name: "J1".to_owned(), used: false, plan, serial: None, customer: None }
+    Command::JobOpen {
+        name: "J1".to_owned(),
+        used: false,
+        plan,
+        serial: None,
+        customer: None,
+        told: Vec::new(),
+        rule: None,
+    }
 }
 
 /// The file, in which every position of every check stands.

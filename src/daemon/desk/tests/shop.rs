@@ -128,7 +128,7 @@ impl Shop {
         let (reply, answer) = oneshot::channel();
         let request = Request { station: Some("bench".to_owned()), by: None, login: None, command };
         let key = format!("k{}", self.keys);
-        self.take(Input::Change(Change::new((self.at(), key), request, reply)));
+        self.take(Input::Change(Box::new(Change::new((self.at(), key), request, reply))));
         answer
     }
 

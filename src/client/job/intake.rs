@@ -1,0 +1,100 @@
+//! `job open` and `job intake`: what was said when a job came in. At a terminal `job open` asks for it.
+
+use std::io::{self, BufRead, IsTerminal};
+
+use ::bench::Command;
+use ::bench::row::IntakeItem;
+use judgement::Rule;
+
+use super::{IntakeArgs, JobIntakeArgs, JobOpenArgs};
+use crate::change::change;
+use crate::failure::Failure;
+use crate::global::{Asking, Global};
+use crate::screen;
+
+/// The longest answer that is read, in bytes: a line without an end must not fill the memory.
+const LONGEST: u64 = 8192;
+
+impl IntakeArgs {
+    fn told(self) -> Vec<(IntakeItem, String)> {
+        let all = [
+            (IntakeItem::Complaint, self.complaint),
+            (IntakeItem::Asked, self.asked),
+            (IntakeItem::Limits, self.limits),
+        ];
+        all.into_iter().filter_map(|(what, text)| Some((what, text?))).collect()
+    }
+}
+
+/// `job open`: opens the job first, so that no answer is lost where it cannot be opened.
+pub(super) fn open(global: &Global, args: JobOpenArgs) -> Result<u8, Failure> {
+    let JobOpenArgs { name, plan, serial, customer, intake, rule, no_questions, asking } = args;
+    let (told, rule) = (intake.told(), rule.map(super::RuleWord::rule));
+    let given = no_questions || !told.is_empty() || rule.is_some();
+    let (station, by) = (asking.station.clone(), asking.by.clone());
+    let opens =
+        Command::JobOpen { name: name.clone(), used: false, plan, serial, customer, told, rule };
+    let code = change(global, asking, opens)?;
+    let terminal = io::stdin().is_terminal() && io::stdout().is_terminal();
+    if code != 0 || given || global.json || !terminal {
+        return Ok(code);
+    }
+    let (told, rule) = asked()?;
+    let asking = || Asking { station: station.clone(), by: by.clone() };
+    if !told.is_empty() {
+        change(global, asking(), Command::JobIntake { name: name.clone(), told })?;
+    }
+    if let Some(rule) = rule {
+        let why = "agreed when the job was opened".to_owned();
+        change(global, asking(), Command::JobRule { name, rule, why })?;
+    }
+    Ok(code)
+}
+
+/// `job intake`.
+pub(super) fn run(global: &Global, args: JobIntakeArgs) -> Result<u8, Failure> {
+    let JobIntakeArgs { name, intake, asking } = args;
+    change(global, asking, Command::JobIntake { name, told: intake.told() })
+}
+
+/// What is asked, in this order.
+const QUESTIONS: [(IntakeItem, &str); 3] = [
+    (IntakeItem::Complaint, "What does the customer say is wrong?"),
+    (IntakeItem::Asked, "What was asked for?"),
+    (IntakeItem::Limits, "Which limits were agreed beside those of the plan?"),
+];
+
+/// What was said, and the rule that was agreed, as a person answers it.
+type Answers = (Vec<(IntakeItem, String)>, Option<Rule>);
+
+/// Asks. An empty answer to the first question ends it: a ring that is only measured has no complaint.
+fn asked() -> Result<Answers, Failure> {
+    screen::line("Enter alone leaves an answer out; `tenths job intake` takes it later.")?;
+    let mut told = Vec::new();
+    for (at, (what, question)) in QUESTIONS.into_iter().enumerate() {
+        match answer(question)? {
+            Some(text) => told.push((what, text)),
+            None if at == 0 => return Ok((told, None)),
+            None => {}
+        }
+    }
+    loop {
+        let said = answer("Which rule was agreed: guarded or simple? Enter: that of the plan.")?;
+        let Some(said) = said else { return Ok((told, None)) };
+        if let Some(rule) = Rule::parse(&said.to_lowercase()) {
+            return Ok((told, Some(rule)));
+        }
+        screen::line("It is guarded or simple.")?;
+    }
+}
+
+/// One line from the terminal; `None` where nothing was typed.
+fn answer(question: &str) -> Result<Option<String>, Failure> {
+    screen::text(&format!("{question} "))?;
+    let mut typed = Vec::new();
+    let mut lines = io::Read::take(io::stdin().lock(), LONGEST);
+    // A terminal that is gone gives no answer.
+    let _gone = lines.read_until(b'\n', &mut typed);
+    let typed = String::from_utf8_lossy(&typed).trim().to_owned();
+    Ok((!typed.is_empty()).then_some(typed))
+}
