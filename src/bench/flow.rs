@@ -2,12 +2,12 @@
 
 pub mod words;
 
-use crate::card::Signature;
 use crate::fact::row::{Lack, Role, Stage};
 use crate::fate::Fate;
 use crate::gate;
 use crate::plan::{CheckAt, PartKind, Step};
 use crate::state::Job;
+use crate::state::card::Signature;
 use crate::words::target;
 
 quantity::worded! {

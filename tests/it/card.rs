@@ -377,6 +377,7 @@ fn a_received_part_has_its_serial_number_and_another_one_does_not_go_on_the_shaf
     let told = job(&bench);
     assert_eq!(told["serials"].as_array().unwrap().len(), 2, "the same is not written twice");
     measured(&bench, "ring/face", &GOOD, "Ada");
+    bench.ok(&["confirm", "front/dots", "yes"]);
     bench.ok(&["stack", "built", "ring"]);
     let said = bench.refused(2, &["stack", "built", "front", "--serial", "B7"]);
     assert!(said.contains("front should have the serial number B9, not B7"), "{said}");
