@@ -17,6 +17,7 @@ pub(super) fn play(stage: &mut Stage) -> io::Result<()> {
     as_received(stage)?;
     teardown(stage)?;
     a_file_from_a_logger(stage)?;
+    the_bearings(stage)?;
     a_face_that_passes(stage)?;
     a_face_that_is_reground(stage)?;
     a_pair_of_spacers(stage)?;
@@ -57,7 +58,10 @@ fn as_received(stage: &Stage) -> io::Result<()> {
          -0.00020 -0.00024 -0.00014 0.00004 0.00020 0.00024 0.00014 -0.00004",
     )?;
     stage.hear("verdict")?;
-    say(stage, "record as-received/float 0.0006")?;
+    stage.tell("End float: pushed and pulled three times each, read at rest.")?;
+    say(stage, "measure as-received/float")?;
+    say(stage, "enter 0.00000 0.00061 0.00001 0.00060 0.00000 0.00061")?;
+    stage.hear("verdict")?;
     say(stage, "record as-received/drag 0.9")
 }
 
@@ -77,6 +81,34 @@ fn a_file_from_a_logger(stage: &Stage) -> io::Result<()> {
          a decimal comma.",
     )?;
     stage.drop_file("taper.csv", DIAMETERS)?;
+    stage.hear("verdict")
+}
+
+fn the_bearings(stage: &Stage) -> io::Result<()> {
+    stage.tell(
+        "The new bearings. Bores against a setting ring, the offset of their faces under load, twice, and whether \
+         the two are alike; then how the first one sits on its seat.",
+    )?;
+    for (bearing, bore) in [
+        ("front-1", "enter 0.00000 -0.00005 -0.00006 -0.00005 0.00000"),
+        ("front-2", "enter 0.00000 -0.00006 -0.00006 -0.00007 0.00001"),
+    ] {
+        say(stage, &format!("measure {bearing}/bore"))?;
+        say(stage, bore)?;
+        stage.hear("verdict")?;
+        say(stage, &format!("measure {bearing}/offset"))?;
+        say(
+            stage,
+            "enter 0.00000 0.00004 0.00005 0.00004 0.00005 0.00004 0.00005 0.00005 0.00004 0.00000",
+        )?;
+        stage.hear("verdict")?;
+    }
+    say(stage, "measure set/bores")?;
+    say(stage, "measure set/offsets")?;
+    say(stage, "measure spindle/seat")?;
+    say(stage, "enter 0.00000 -0.00004 -0.00004 -0.00003 0.00000")?;
+    stage.hear("verdict")?;
+    say(stage, "measure fits/front")?;
     stage.hear("verdict")
 }
 
@@ -253,7 +285,10 @@ fn final_inspection(stage: &Stage) -> io::Result<()> {
         say(stage, seating)?;
     }
     stage.hear("verdict")?;
-    say(stage, "record final/float 0.0002")?;
+    say(stage, "measure final/float")?;
+    say(stage, "enter 0.00000 0.00021 0.00000 0.00020 0.00001 0.00021")?;
+    stage.hear("verdict")?;
     say(stage, "record final/drag 0.6")?;
+    say(stage, "record final/vibration 1000=0.4 2000=0.6")?;
     stage.command(&["checked", "BS-118", "--by", "M. Thorne"])
 }
