@@ -270,6 +270,39 @@ pub(crate) const ROWS: &[Row] = &[
         contrast: true,
         ..FACE
     },
+    Row {
+        name: "diameter, 2 planes of 3 angles",
+        targets: &["bearing/diameter"],
+        contrast: true,
+        ..FACE
+    },
+    Row {
+        name: "diameter, 2 planes of 3 angles, even walk of 60",
+        targets: &["bearing/diameter"],
+        drift: |at| 60.0 * at,
+        contrast: true,
+        ..FACE
+    },
+    Row {
+        name: "fit of two diameters, 2 masters",
+        targets: &["bearing/diameter", "seat/diameter", "made/fit"],
+        form: |at| if at.nth == 0 { 30.0 } else { 0.0 },
+        contrast: true,
+        ..FACE
+    },
+    Row {
+        name: "match of 3 diameters, one 60 larger",
+        targets: &["bearing/diameter", "seat/diameter", "third/diameter", "made/match"],
+        form: |at| if at.nth == 0 { 60.0 } else { 0.0 },
+        ..FACE
+    },
+    Row {
+        name: "face offset, 2 rounds of 4, the bearing comes back to 3",
+        targets: &["bearing/offset"],
+        form: |_| 20.0,
+        contrast: true,
+        ..FACE
+    },
 ];
 
 /// What came of so many draws of a row.
@@ -359,6 +392,15 @@ fn before_rounding(s: f64) -> f64 {
     (s.powi(2) - STEP * STEP / 12.0).max(0.0).sqrt()
 }
 
+/// Whether what is drawn is a size, which heat and master move as a whole.
+fn sizes(row: &Row) -> bool {
+    row.targets.iter().any(|target| target.ends_with("/length") || target.ends_with("/diameter"))
+}
+
+fn offset(row: &Row) -> bool {
+    row.targets == ["bearing/offset"]
+}
+
 /// What a taper reads at its stations beside its form.
 fn row_size(row: &Row, made: Made) -> i64 {
     let taper = row.targets == ["shaft/taper"];
@@ -388,12 +430,20 @@ struct Series<'a> {
 
 impl<'a> Series<'a> {
     fn new(row: &'a Row, regime: Regime, touches: &[u32], dice: &mut Dice) -> Self {
-        let sizes = row.targets.iter().any(|target| target.ends_with("/length"));
-        let pair = row.targets.len() > 1;
+        let pair = row.targets.contains(&"ring/pair");
         // As the plan states it, and for a pair the master cancels: 1e-6 of 2 in, 0.1 °C at 11.5e-6.
-        let heat = dice.normal(11.5e-6 * 0.1 * 2e6) + dice.normal(1e-6 * 2e6);
-        let master = if pair { 0.0 } else { dice.normal(4.0) };
-        let apart = if sizes { heat + master } else { 0.0 };
+        let mut one = || {
+            let heat = dice.normal(11.5e-6 * 0.1 * 2e6) + dice.normal(1e-6 * 2e6);
+            heat + if pair { 0.0 } else { dice.normal(4.0) }
+        };
+        let first = one();
+        let apart = match row.targets {
+            [.., "made/fit"] => first - one(),
+            // The largest against the nearest of the others: two of three again.
+            [.., "made/match"] => first - one(),
+            _ if sizes(row) => first,
+            _ => 0.0,
+        };
         let made = touches.iter().map(|all| (0, *all)).collect();
         let (zero, under, seatings) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
         Self { row, regime, zero, under, seatings, apart, made }
@@ -402,14 +452,16 @@ impl<'a> Series<'a> {
     fn off(&mut self, nth: usize, made: Made, dice: &mut Dice) -> f64 {
         let zero = *self.zero.entry(nth).or_insert_with(|| dice.within(STEP / 2.0));
         let on_master = made.state == State::Master;
-        let sizes = self.row.targets.iter().any(|target| target.ends_with("/length"));
         // What lies under a ring whose length is taken is common to all its touches.
-        let spot = if sizes { 0 } else { made.position };
+        let spot = if sizes(self.row) || offset(self.row) { 0 } else { made.position };
         let (row, regime) = (self.row, self.regime);
         let under = self.under.entry((nth, on_master, spot));
         let mut under = *under.or_insert_with(|| regime.under(dice, row));
         if row.targets == ["shaft/bar"] {
             under += self.seating(made, dice);
+        }
+        if offset(row) && !on_master {
+            under += self.settles(made, dice);
         }
         if row.targets == ["shaft/taper"] {
             // How well the depth is set: 30 µin, the diameter by 7/24 of it.
@@ -421,6 +473,12 @@ impl<'a> Series<'a> {
         let drift = (row.drift)(f64::from(*done) / f64::from(*all - 1));
         *done += 1;
         zero + under + drift + dice.normal(lift)
+    }
+
+    /// How the bearing settles in each round, one standard deviation 3.
+    fn settles(&mut self, made: Made, dice: &mut Dice) -> f64 {
+        let round = made.position / 4;
+        self.seatings.entry(round).or_insert_with(|| (dice.normal(3.0), 0.0)).0
     }
 
     fn seating(&mut self, made: Made, dice: &mut Dice) -> f64 {

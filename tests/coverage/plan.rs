@@ -164,4 +164,83 @@ rate = "7/24"
 stations = ["1 in", "2 in", "3 in"]
 station_uncertainty = "0.00003 in"
 tolerance = "0.001 in"
+[[part]]
+name = "bearing"
+kind = "bearing"
+[[part.check]]
+name = "diameter"
+measures = "diameter"
+side = "bore"
+gauge = "plate"
+positions = 3
+planes = 2
+min = "1.999 in"
+max = "2.001 in"
+master_size = "2 in"
+master_uncertainty = "0.000004 in"
+material = "steel"
+temperature_between = 0.1
+off_20 = 1.0
+expansion_uncertainty = 1e-6
+[[part.check]]
+name = "offset"
+measures = "face-offset"
+gauge = "plate"
+positions = 4
+load = "200 N"
+min = "-0.001 in"
+max = "0.001 in"
+master_size = "0 in"
+master_uncertainty = "0 in"
+[[part]]
+name = "seat"
+kind = "shaft"
+[[part.check]]
+name = "diameter"
+measures = "diameter"
+side = "outside"
+gauge = "plate"
+positions = 3
+planes = 2
+min = "1.999 in"
+max = "2.001 in"
+master_size = "2 in"
+master_uncertainty = "0.000004 in"
+material = "steel"
+temperature_between = 0.1
+off_20 = 1.0
+expansion_uncertainty = 1e-6
+[[part]]
+name = "third"
+kind = "bearing"
+[[part.check]]
+name = "diameter"
+measures = "diameter"
+side = "bore"
+gauge = "plate"
+positions = 3
+planes = 2
+min = "1.999 in"
+max = "2.001 in"
+master_size = "2 in"
+master_uncertainty = "0.000004 in"
+material = "steel"
+temperature_between = 0.1
+off_20 = 1.0
+expansion_uncertainty = 1e-6
+[[part]]
+name = "made"
+kind = "other"
+[[part.check]]
+name = "fit"
+measures = "fit"
+bore = "bearing/diameter"
+seat = "seat/diameter"
+min = "-0.001 in"
+max = "0.001 in"
+[[part.check]]
+name = "match"
+measures = "match"
+of = ["bearing/diameter", "seat/diameter", "third/diameter"]
+tolerance = "0.001 in"
 "#;

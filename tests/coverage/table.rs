@@ -13,16 +13,19 @@ const END: &str = "<!-- /coverage -->";
 /// A row under each regime.
 pub(crate) type Found = Vec<(&'static Row, Vec<(Regime, Came)>)>;
 
-/// Draws everything, on two threads.
-pub(crate) fn all(seed: u64, count: u32) -> Found {
+/// Draws everything, on two threads; with words, the rows whose names have one of them.
+pub(crate) fn all(seed: u64, count: u32, only: &[String]) -> Found {
+    let chosen = |row: &&Row| only.is_empty() || only.iter().any(|word| row.name.contains(word));
+    let rows: Vec<&'static Row> = ROWS.iter().filter(chosen).collect();
     let of = |row: &'static Row| {
         let regimes = Regime::ALL.map(|regime| (regime, draw(row, regime, seed, count)));
         (row, regimes.to_vec())
     };
-    let half = ROWS.len() / 2;
+    let half = rows.len() / 2;
+    let (one, other) = rows.split_at(half);
     std::thread::scope(|scope| {
-        let first = scope.spawn(move || ROWS[..half].iter().map(of).collect::<Found>());
-        let mut second: Found = ROWS[half..].iter().map(of).collect();
+        let first = scope.spawn(|| one.iter().copied().map(of).collect::<Found>());
+        let mut second: Found = other.iter().copied().map(of).collect();
         let mut all = first.join().expect("drawn");
         all.append(&mut second);
         all
