@@ -3,6 +3,7 @@
 //! beside them.
 
 mod bars;
+mod bearings;
 mod end_floats;
 mod faces;
 mod gaps;

@@ -183,14 +183,8 @@ fn main() -> ExitCode {
     let asked = number("TENTHS_FAULTS");
     let count = asked.map_or(FEW, |count| usize::try_from(count).unwrap());
     let seed = number("TENTHS_SEED").unwrap_or(1);
-    let rows: [&[Row]; 6] = [
-        &kills::ROWS,
-        &papers::ROWS,
-        &unplugs::ROWS,
-        &disks::ROWS,
-        &records::ROWS,
-        &slips::ROWS,
-    ];
+    let rows: [&[Row]; 6] =
+        [&kills::ROWS, &papers::ROWS, &unplugs::ROWS, &disks::ROWS, &records::ROWS, &slips::ROWS];
     let all: Vec<&Row> = rows.into_iter().flatten().collect();
     let is_meant = |row: &&&Row| {
         words.is_empty() || words.iter().any(|word| row.fault.contains(word.as_str()))

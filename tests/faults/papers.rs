@@ -21,7 +21,8 @@ const IN_ONE: usize = 30;
 
 fn play(play: &mut Play) -> Outcome {
     let mut outcome = play.in_records(IN_ONE, one_record);
-    outcome.told = "the client waits, sends the same request again, and says what came of it".into();
+    outcome.told =
+        "the client waits, sends the same request again, and says what came of it".into();
     outcome
 }
 
@@ -75,9 +76,11 @@ fn one_record(play: &mut Play, round: u64, count: usize, outcome: &mut Outcome) 
     bench.stop();
     bench.launch();
     bench.until_up();
-    let kept = fs::read_dir(bench.state.join("attached")).map_or_else(|_| BTreeSet::new(), |all| {
-        all.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect()
-    });
-    outcome.must(kept == named, || format!("{} files of {} that are named", kept.len(), named.len()));
+    let kept = fs::read_dir(bench.state.join("attached")).map_or_else(
+        |_| BTreeSet::new(),
+        |all| all.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect(),
+    );
+    outcome
+        .must(kept == named, || format!("{} files of {} that are named", kept.len(), named.len()));
     bench.stop();
 }

@@ -2,8 +2,11 @@
 //! another denominator of a mean.
 
 use super::*;
-use crate::figures::{Figures, FiguresLine};
-use crate::{BarRun, BarStation, Flatness, Parallelism, Seatings, Size, Squareness, Taper};
+use crate::figures::{Figures, FiguresLine, Side};
+use crate::{
+    BarRun, BarStation, Diameter, FaceOffset, Flatness, Parallelism, Seatings, Size, Squareness,
+    Taper,
+};
 use crate::{ThicknessVariation, Turn};
 use num_rational::Ratio;
 use words::{Angle, Tell, To};
@@ -49,14 +52,18 @@ pub(super) fn heights() -> Vec<Check> {
     ]
 }
 
-/// Sizes: a length and a taper.
+/// Sizes: a length, a taper, a diameter and a face offset.
 pub(super) fn sizes() -> Vec<Check> {
     let band = Limits::Band { min: inch("-0.001"), max: inch("0.001") };
     let stations = ["0.5", "2", "3"].map(inch).to_vec();
+    let bore = Diameter { side: Side::Bore, planes: 2, size: Size::default() };
+    let offset = FaceOffset { load_n: 200.0, rounds: 2, repeat: inch("0.00001"), master_u: None };
     let taper = Taper { rate: Ratio::new(7, 24), stations, station_u: inch("0.00001") };
     vec![
         Check { limits: Some(band), ..check(Size::default()) },
         Check { positions: 1, ..check(taper) },
+        Check { limits: Some(band), ..check(bore) },
+        Check { limits: Some(band), ..check(offset) },
     ]
 }
 
@@ -124,8 +131,9 @@ fn only_means_and_sizes_depend_on_where_zero_is() {
         assert_eq!(told(&one), line, "{} {readings:?}", word(check));
         assert_eq!((one.says, one.reasons), (other.says, other.reasons), "{}", word(check));
     });
-    let [length, taper] = &sizes()[..] else { panic!() };
-    each(std::slice::from_ref(length), |check, readings| {
+    let [length, taper, others @ ..] = &sizes()[..] else { panic!() };
+    let moving = [std::slice::from_ref(length), others].concat();
+    each(&moving, |check, readings| {
         let (one, other) = moved(check, readings);
         assert_eq!(other.value.unwrap() - one.value.unwrap(), Figure::new(i128::from(off), 1));
     });

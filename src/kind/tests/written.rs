@@ -15,7 +15,7 @@ use crate::plan::{CheckAt, PartKind};
 use crate::{Measures, Traits};
 
 /// Checks that others may name: name, what it measures, the unit of an entry.
-const OTHERS: [(&str, &str, Option<&str>); 7] = [
+const OTHERS: [(&str, &str, Option<&str>); 9] = [
     ("outer/length", "length", None),
     ("inner/length", "length", None),
     ("old/top", "parallelism", None),
@@ -23,6 +23,8 @@ const OTHERS: [(&str, &str, Option<&str>); 7] = [
     ("room/master", "entry", Some("F")),
     ("bearing/left", "entry", Some("um")),
     ("bearing/right", "entry", Some("turns")),
+    ("bearing/bore", "diameter", None),
+    ("shaft/seat", "diameter", None),
 ];
 
 /// A check that was written, and what was found wrong with it.
