@@ -2,6 +2,7 @@
 
 mod aside;
 mod bars;
+mod card;
 mod cells;
 mod compared;
 mod escaped;

@@ -7,6 +7,7 @@ mod doors;
 mod doubts;
 mod drifts;
 mod files;
+mod flow;
 pub(crate) mod kit;
 mod left;
 mod measuring;
