@@ -12,7 +12,7 @@ use bench::flow::words::{state_words, step_words};
 use bench::flow::{Flow, StepNow, StepState};
 use bench::plan::Part;
 use bench::row::{IntakeItem, Outcome, Role};
-use bench::words::card::{OF_AN_EARLIER_STATE, outcome_words, own_work, signed_words, told_words};
+use bench::words::card::{OF_AN_EARLIER_STATE, outcome_words, own_work, signed_words};
 use judgement::Word;
 
 /// The steps of the job as a strip, and what stands before the next one.
@@ -46,7 +46,7 @@ pub(super) fn intake(model: &Model<'_>) -> Markup {
         @for what in IntakeItem::ALL {
             @if let Some(newest) = told(what).next_back() {
                 div {
-                    dt { (capital(told_words(what))) }
+                    dt { (heading(what)) }
                     dd {
                         (free(&newest.text))
                         @for earlier in told(what).rev().skip(1) {
@@ -56,6 +56,15 @@ pub(super) fn intake(model: &Model<'_>) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// What was said, as a heading of a narrow column.
+const fn heading(what: IntakeItem) -> &'static str {
+    match what {
+        IntakeItem::Complaint => "Complaint",
+        IntakeItem::Asked => "Asked for",
+        IntakeItem::Limits => "Limits agreed",
     }
 }
 
