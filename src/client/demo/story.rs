@@ -230,9 +230,9 @@ fn assembly(stage: &Stage) -> io::Result<()> {
     say(stage, "stack built inner-spacer --towards-nose face-b --mark 90")?;
     say(stage, "stack built outer-spacer")?;
     say(stage, "record nut/torque 45")?;
-    say(stage, "stack built rear-pair --towards-nose back --mark 0 --serial F-202")?;
     stage.command(&["confirm", "rear-pair/dots", "high-spot dot"])?;
     stage.hear("verdict")?;
+    say(stage, "stack built rear-pair --towards-nose back --mark 0 --serial F-202")?;
     say(stage, "record nut/torque 45")?;
     say(stage, "record nut/slot 7")
 }

@@ -28,9 +28,8 @@ pub(super) fn strip(model: &Model<'_>) -> Markup {
         ol.steps aria-label="Where the job stands" {
             @for one in flow.own() {
                 li class=(one.state.text()) aria-current=[(Some(one.step) == flow.now).then_some("step")] {
-                    span.mark aria-hidden="true" { (mark(one)) }
                     (step_words(one.step))
-                    span.far { (state_words(one.state)) @if one.of > 1 && one.state != StepState::Done { " " (one.done) "/" (one.of) } }
+                    span.far { span.mark aria-hidden="true" { (mark(one)) } (state_words(one.state)) @if one.of > 1 && one.state != StepState::Done { " " (one.done) "/" (one.of) } }
                 }
             }
         }
