@@ -200,15 +200,9 @@ impl Connection {
                     self.pen.line(&line).await?;
                 }
                 Ok(Incoming::Change { key, request }) => {
-                    if let Command::Attach(asked) = &request.command {
-                        let asked = (**asked).clone();
-                        if !self.attach(key, request, asked).await? {
-                            return Ok(());
-                        }
-                        continue;
+                    if !self.asked(key, request).await? {
+                        return Ok(());
                     }
-                    let reply = self.change(key, request).await;
-                    self.pen.line(&reply.line).await?;
                 }
                 Ok(Incoming::Tail { since, feed }) => {
                     if let Err(text) = self.seat.follows() {
@@ -257,6 +251,16 @@ impl Connection {
                 () = self.server.stop.thrown() => return,
             }
         }
+    }
+
+    /// Answers a request for a change. `false`: the connection is of no use any more.
+    async fn asked(&mut self, key: String, request: Request) -> std::io::Result<bool> {
+        if let Command::Attach(asked) = &request.command {
+            let asked = (**asked).clone();
+            return self.attach(key, request, asked).await;
+        }
+        let reply = self.change(key, request).await;
+        self.pen.line(&reply.line).await.map(|()| true)
     }
 
     /// Asks the client for the bytes of a file, keeps them, and then passes the request on. `false`: the

@@ -1,10 +1,14 @@
 //! What people ask for.
 
+use std::path::Path;
+
 use super::happenings::on_screen;
 use super::shop::{PARTS, QUESTIONS, TARGETS};
 use super::world::World;
+use ::record::keep_paper;
+use bench::event::AttachAsked;
 use bench::plan::Check;
-use bench::row::{AttemptReason, IntakeItem, Outcome, Question, Role, Stage};
+use bench::row::{AttemptReason, IntakeItem, Outcome, Paper, PaperType, Question, Role, Stage};
 use bench::{Attempt, Command, Seq};
 use judgement::Rule;
 use quantity::{Length, Quoted};
@@ -171,6 +175,7 @@ pub(super) fn command(world: &mut World) -> Command {
             let gauge = gauge.then(|| (*world.dice.pick(&["plate", "height"])).to_owned());
             Command::Master { gauge }
         }
+        37 if world.dice.one_in(2) => paper(world),
         37 => {
             let text = if world.dice.one_in(5) { " " } else { "Ø 40, seen" }.to_owned();
             Command::Note { job: job_name(world), text, closed: None }
@@ -180,6 +185,47 @@ pub(super) fn command(world: &mut World) -> Command {
         60..64 => card_command(world),
         _ => built_command(world),
     }
+}
+
+/// All pictures there are, with their bytes.
+fn pictures() -> Vec<(Vec<u8>, Paper)> {
+    let picture = |number: u8| {
+        let bytes = vec![number; 50 + usize::from(number)];
+        let digest = *blake3::hash(&bytes).as_bytes();
+        let paper = Paper { digest, bytes: bytes.len() as u64, kind: PaperType::Jpeg };
+        (bytes, paper)
+    };
+    (0..6).map(picture).collect()
+}
+
+/// Keeps every picture: a connection does so before its request is passed on, and a start takes away those
+/// that no row names.
+pub(super) fn keep_pictures(state: &Path) {
+    std::fs::create_dir_all(state).unwrap();
+    for (bytes, paper) in pictures() {
+        keep_paper(state, &bytes, &paper).unwrap();
+    }
+}
+
+/// A picture is attached, as its connection passes it on once its bytes are kept, or one is taken back.
+fn paper(world: &mut World) -> Command {
+    let job = job_name(world);
+    let papers = world.bench().jobs.values().flat_map(|job| job.attached.iter());
+    let known: Vec<Seq> = papers.map(|kept| kept.id).collect();
+    if !known.is_empty() && world.dice.one_in(3) {
+        let id = *world.dice.pick(&known);
+        return Command::TakeAttachedBack { job, id, why: "blurred".to_owned() };
+    }
+    let (_, Paper { digest, bytes, kind }) = world.dice.pick(&pictures()).clone();
+    let found = (!world.dice.one_in(8)).then_some(kind);
+    let to = match world.dice.below(3) {
+        0 => None,
+        1 => Some((*world.dice.pick(&PARTS)).to_owned()),
+        _ => Some(target(world)),
+    };
+    let (what, name) = ("pitting".to_owned(), "a.jpg".to_owned());
+    let asked = AttachAsked { job, to, what, name, digest, bytes, found };
+    Command::Attach(Box::new(asked))
 }
 
 fn remark(world: &mut World) -> Option<String> {

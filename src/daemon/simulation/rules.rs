@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::asking::keep_pictures;
 use super::refusing::Waiting;
 use super::shop;
 use super::world::World;
@@ -433,6 +434,7 @@ pub(super) enum Afterwards {
 
 /// Checks the record as it is on the disk against what was stored.
 pub(super) fn found(world: &World) -> Afterwards {
+    keep_pictures(&world.state());
     let Ok((store, back)) = Store::open_with(&world.state(), parse_pinned_plan) else {
         return Afterwards::Refused;
     };

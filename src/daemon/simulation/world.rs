@@ -10,6 +10,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use tokio::sync::oneshot;
 
 use super::alike::Alike;
+use super::asking::keep_pictures;
 use super::cable::Cable;
 use super::dice::Dice;
 use super::disk::Image;
@@ -190,6 +191,9 @@ impl World {
         let state = self.state();
         let whole = self.dice.one_in(8);
         let open = if whole { Store::open_with } else { Store::open_unseen };
+        if whole {
+            keep_pictures(&state);
+        }
         let open = || open(&state, parse_pinned_plan).unwrap();
         let (store, back) = opened.unwrap_or_else(open);
         let lost = |news: &StorageNews| matches!(news, StorageNews::Lost { .. });
