@@ -137,6 +137,14 @@ pub fn of_one_size(budget: Budget, one: TouchedLength) -> Budget {
     with_all(budget, one.master.map(|part| (Share::Master, part)))
 }
 
+/// The same of a size that stands on its master by itself: what does not average is in the touch on the part
+/// and in that on the master.
+#[must_use]
+pub fn of_size_by_itself(budget: Budget, one: TouchedLength) -> Budget {
+    let budget = of_one_size(budget, one);
+    if one.masters > 0 { with_all(budget, [one.reading.remains()]) } else { budget }
+}
+
 /// Adds what heat does to one size.
 #[must_use]
 pub fn of_heat(budget: Budget, heat: Heat) -> Budget {

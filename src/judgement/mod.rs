@@ -42,7 +42,7 @@ pub use floor::{
 };
 pub use length::{
     ASSUMED_MASTER, Heat, LengthShares, Offsets, TouchedLength, Walk, of_difference, of_heat,
-    of_one_size,
+    of_one_size, of_size_by_itself,
 };
 pub use order::{Mishap, Spot, Sure, mishap, moved_so_far};
 pub use pool::Pooled;

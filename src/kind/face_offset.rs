@@ -154,7 +154,7 @@ impl FaceOffset {
             master: stand.zero.map(|_| of.check.master_u()),
         };
         let beside = self.comes_back(apart);
-        let budget = judgement::of_one_size(Budget::default(), one).adding(beside, 1, 1);
+        let budget = judgement::of_size_by_itself(Budget::default(), one).adding(beside, 1, 1);
         let budget = of.with_returns(budget);
         let mut reasons = Vec::new();
         if let Some(limits) = of.check.limits {

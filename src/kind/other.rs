@@ -67,7 +67,7 @@ impl Other<'_> {
     #[must_use]
     pub fn enter(&self, budget: Budget, master_cancels: bool) -> Budget {
         let master = self.touched.master.filter(|_| !master_cancels);
-        let budget = judgement::of_one_size(budget, TouchedLength { master, ..self.touched });
+        let budget = judgement::of_size_by_itself(budget, TouchedLength { master, ..self.touched });
         let budget = judgement::of_heat(budget, self.heat);
         let beside = self.beside.iter();
         let budget = beside.fold(budget, |budget, named| budget.adding(*named, 1, 1));

@@ -233,9 +233,9 @@ fn a_fit_has_the_sign_of_bore_minus_seat_and_the_shares_of_both() {
         let judged = worked_out(fit(), band("-8", "8"), &two(bore, seat));
         assert_eq!(judged.value, Some(figure("0.1") * (bore - seat)));
         assert_eq!(judged.figures.fit.as_ref().unwrap().sits, sits);
-        // Each 0.09/3 + 0.09/2 + 0.16 + 0.04 = 0.275.
+        // Each 0.09/3 + 0.09/2 + 2·0.16 + 0.04 = 0.435.
         let u = micro(Figure::from(judged.expanded().unwrap().uncertainty));
-        near(u, 2.0 * 0.55_f64.sqrt(), 1e-5);
+        near(u, 2.0 * 0.87_f64.sqrt(), 1e-5);
         assert_eq!(judged.rests_on, Some(vec![0, 1]));
     }
     let missing = worked_out(fit(), band("-8", "8"), &Sizes(vec![given(0, Size::default())]));
@@ -245,10 +245,10 @@ fn a_fit_has_the_sign_of_bore_minus_seat_and_the_shares_of_both() {
 #[test]
 fn a_master_counts_once_only_where_its_name_is_the_same() {
     for (names, square) in [
-        ([None, None], 0.55),
-        ([Some("ring-50"), None], 0.55),
-        ([Some("ring-50"), Some("block-50")], 0.55),
-        ([Some("ring-50"), Some("ring-50")], 0.47),
+        ([None, None], 0.87),
+        ([Some("ring-50"), None], 0.87),
+        ([Some("ring-50"), Some("block-50")], 0.87),
+        ([Some("ring-50"), Some("ring-50")], 0.79),
     ] {
         let mut sizes = two(0, 0);
         for (one, name) in sizes.0.iter_mut().zip(names) {
@@ -316,13 +316,13 @@ fn what_withholds_one_of_two_withholds_the_fit_with_its_name() {
 #[test]
 fn the_odd_one_is_the_same_in_whatever_order_they_come() {
     let limits = Limits::Max(um("2"));
-    // U is 1.48: a gap has to exceed the other one by more.
+    // U is 1.87: a gap has to exceed the other one by more.
     for (tenths, odd, without) in [
         (&[0, -2, -40][..], Some(-40), Some("0.2")),
         (&[0, 2, 40], Some(40), Some("0.2")),
         (&[0, 20, 40], None, None),
-        (&[0, 14, 14], None, None),
-        (&[0, 15, 15], Some(0), Some("0")),
+        (&[0, 18, 18], None, None),
+        (&[0, 19, 19], Some(0), Some("0")),
         (&[0, 30], None, None),
         (&[0, 1, 2, 3, 50], Some(50), Some("0.3")),
         (&[-50, 0, 1, 2, 50], None, None),
@@ -360,9 +360,9 @@ fn a_face_offset_comes_back_within_what_is_allowed_and_no_further() {
         assert_eq!(judged.value, Some(figure("0.05") * second));
         let told = judged.figures.offset.unwrap();
         assert_eq!(told.repeats_within, Some(figure("0.1") * second));
-        // 0.09/8 + 0.09 + 0.16 + r²/3, the master exact: r is 0.2, or the 0.3 that were seen.
+        // 0.09/8 + 0.09 + 2·0.16 + r²/3, the master exact: r is 0.2, or the 0.3 that were seen.
         let r = if second == 2 { 0.2_f64 } else { 0.3 };
-        let u = 2.0 * (0.09 / 8.0 + 0.09 + 0.16 + r * r / 3.0).sqrt();
+        let u = 2.0 * (0.09 / 8.0 + 0.09 + 0.32 + r * r / 3.0).sqrt();
         near(micro(Figure::from(judged.budget.unwrap().expanded().uncertainty)), u, 1e-5);
         assert_eq!(
             judged.beside.len(),
