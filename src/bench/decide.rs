@@ -39,11 +39,8 @@ impl Bench {
                 draft.wrong_or_well(Some(of_gauge(gauge)), AlertKind::GaugeLost, wrong);
             }
             Event::Stream { gauge, stopped } => {
-                draft.wrong_or_well(
-                    Some(of_gauge(gauge)),
-                    AlertKind::StreamStopped,
-                    stopped.clone(),
-                );
+                let about = Some(of_gauge(gauge));
+                draft.wrong_or_well(about, AlertKind::StreamStopped, stopped.clone());
             }
             Event::Pedal { station, wrong } => {
                 let about = Some(Subject::Station(station.clone()));
@@ -69,6 +66,7 @@ impl Bench {
                 }
                 reply = Some(answer);
             }
+            Event::TimePassed => draft.look_at_logs(),
             Event::Scan { station, refused } => {
                 let text = refused.as_ref().map(|why| format!("scan: {why}"));
                 draft.only(Some(&Subject::Station(station.clone())), AlertKind::Scan, text);
@@ -121,6 +119,7 @@ impl Draft<'_> {
         }
         self.follow_gauges();
         self.follow_proved_gauges();
+        self.logs_go_on();
     }
 
     /// Raises or clears the alert about something that is wrong or well.

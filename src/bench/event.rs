@@ -87,6 +87,8 @@ pub enum Event {
     },
     /// A person or a script asks for something.
     Request(Request),
+    /// Time passed while a spindle runs in.
+    TimePassed,
     /// A scanner read a code; the request in the code is an event of its own.
     Scan {
         /// The station of the scanner.
@@ -288,6 +290,19 @@ pub struct RegisterAsked {
     pub expanded: Option<String>,
 }
 
+quantity::worded! {
+    /// What a person tells of the run-in of a spindle; nothing here switches it.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum RunInAsked {
+        /// The spindle runs at the first speed.
+        Start = "start",
+        /// It runs at the next speed.
+        Step = "step",
+        /// It stands still again.
+        End = "end",
+    }
+}
+
 /// The requests to a bench.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Command {
@@ -374,6 +389,13 @@ pub enum Command {
         target: String,
         /// The value, with its unit where that is not the plan's.
         value: String,
+    },
+    /// A person tells of the run-in of a spindle.
+    RunIn {
+        /// What they tell.
+        asked: RunInAsked,
+        /// `PART/CHECK`; the run-in under way, or the only one of the plan, where left out.
+        target: Option<String>,
     },
     /// Put a part on the list of the stack.
     StackPlace {

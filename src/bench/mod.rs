@@ -46,8 +46,8 @@ pub use state::proofs;
 pub use state::row::Row;
 pub use state::shaft::OnShaft;
 pub use state::{
-    Attempt, Bench, Entries, Job, KeptPaper, Keys, LeftOut, Lift, OpenAlert, ProofTouch, Proving,
-    Shelf, Shop, Station, Touched, Values,
+    Attempt, Bench, Entries, Job, KeptPaper, Keys, LeftOut, Lift, Logged, OpenAlert, ProofTouch,
+    Proving, Shelf, Shop, Station, Touched, Values,
 };
 
 /// The version of the arithmetic behind verdicts. It rises when a verdict computed again could

@@ -15,6 +15,7 @@ mod people;
 mod prove;
 mod register;
 mod repeats;
+mod run_in;
 mod settle;
 mod stack;
 mod sweep;

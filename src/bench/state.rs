@@ -4,6 +4,7 @@ pub(crate) mod attempt;
 pub mod card;
 mod finder;
 pub(crate) mod known;
+mod logged;
 pub mod metal;
 pub(crate) mod pairs;
 mod papers;
@@ -13,7 +14,7 @@ pub(crate) mod shaft;
 mod shelf;
 pub(crate) mod watched;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use judgement::Rule;
@@ -34,6 +35,7 @@ pub use self::attempt::{Attempt, LeftOut, Touched};
 use self::card::Card;
 use self::finder::Finder;
 use self::known::Known;
+pub use self::logged::Logged;
 pub use self::papers::KeptPaper;
 pub use self::proofs::{Lift, ProofTouch, Proving, Shop};
 pub use self::shelf::{Entries, Keys, Shelf, Values};
@@ -60,6 +62,8 @@ pub struct Bench {
     pub shop: Shop,
     /// What it knows of its gauges.
     pub known: Known,
+    /// The run-ins under way, by their attempts.
+    pub logs: BTreeSet<Seq>,
     /// An index of its attempts, names and alerts.
     finder: Finder,
 }
@@ -162,6 +166,11 @@ impl Job {
     ) -> impl DoubleEndedIterator<Item = (Seq, &Arc<Attempt>)> {
         let of_check = move |(_, attempt): &(&Seq, &Arc<Attempt>)| attempt.began.check == at;
         self.attempts.iter().filter(of_check).map(|(id, attempt)| (*id, attempt))
+    }
+
+    /// Its run-ins under way.
+    fn running(&self) -> impl Iterator<Item = Seq> {
+        self.attempts.iter().filter(|(_, one)| one.runs()).map(|(id, _)| *id)
     }
 
     /// The newest attempt at a check; attempts on a part that was replaced since do not count.
@@ -278,6 +287,7 @@ impl Bench {
             }
             Body::JobClosed { job } => {
                 if let Some(closed) = self.jobs.remove(job) {
+                    self.logs.retain(|attempt| !closed.attempts.contains_key(attempt));
                     self.finder.job_left(*job, &closed);
                 }
             }
@@ -285,6 +295,7 @@ impl Bench {
                 let restored =
                     row.restored.as_ref().expect("whoever brings this row built the state");
                 self.finder.job_came(*job, restored);
+                self.logs.extend(restored.running());
                 self.jobs.insert(*job, Arc::clone(restored));
             }
             Body::JobActive { station, .. }
@@ -304,6 +315,7 @@ impl Bench {
             | Body::Seated { attempt, .. }
             | Body::TurnUnderWay { attempt, .. }
             | Body::MasterNext { attempt } => self.change(*attempt, row),
+            Body::SpeedStep(_) | Body::LogWentOn(_) | Body::Temperature(_) => self.log(row),
             Body::Verdict(verdict) => {
                 self.feed += 1;
                 self.judge(row.seq, verdict);
@@ -484,7 +496,34 @@ impl Bench {
     }
 
     /// Applies a row that changes an existing attempt.
+    /// Applies a row of a run-in.
+    fn log(&mut self, row: &Row) {
+        if let Body::SpeedStep(step) = &row.body {
+            let Some(state) = self.attempt_mut(step.attempt) else { return };
+            match &mut state.log {
+                Some(logged) => logged.step(row.at, step),
+                none => *none = Some(Logged::began(row.at, step)),
+            }
+            if state.runs() {
+                self.logs.insert(step.attempt);
+            } else {
+                self.logs.remove(&step.attempt);
+            }
+        } else if let Body::LogWentOn(went) = &row.body {
+            if let Some(logged) = self.attempt_mut(went.attempt).and_then(|one| one.log.as_mut()) {
+                logged.went_on(row.at, went);
+            }
+        } else if let Body::Temperature(one) = &row.body
+            && let Some(logged) = self.attempt_mut(one.attempt).and_then(|one| one.log.as_mut())
+        {
+            logged.temperature(one);
+        }
+    }
+
     fn change(&mut self, attempt: Seq, row: &Row) {
+        if matches!(row.body, Body::AttemptEnded { .. }) {
+            self.logs.remove(&attempt);
+        }
         let Some(attempt) = self.attempt_mut(attempt) else { return };
         let body = &row.body;
         if let Body::AttemptEnded { ending, .. } = body {

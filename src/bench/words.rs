@@ -5,6 +5,7 @@ mod own_record;
 mod pieces;
 mod place;
 pub mod proof;
+pub mod run_in;
 pub(crate) mod walked;
 pub mod warm;
 
@@ -138,6 +139,11 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::NearNoise => "It is over the limit by no more than noise can make it read.",
         Reason::GapInTurn => "Too much of the turn went by between two samples. Turn slower.",
         Reason::Unproven => "The gauge is not proven.",
+        Reason::NotSteady => "The temperatures were not steady at the end.",
+        Reason::CutShort => "A step did not run as long as it was to.",
+        Reason::GapInLog => "A gap in the log hides what the verdict needs.",
+        Reason::SensorFrozen => "A sensor showed the same digits although the speed changed.",
+        Reason::RoomUnknown => "The temperature of the room was not written down.",
         Reason::DoesNotComeBack => "It does not come back to where it was.",
         Reason::SeatDoubted => "Dirt was found under the part in this seating. Measure it again.",
     }

@@ -37,6 +37,7 @@ use super::remeasure::RemeasureArgs;
 use super::replace::ReplaceArgs;
 use super::report::ReportArgs;
 use super::restore::RestoreArgs;
+use super::run_in::RunInCommand;
 use super::sheet::SheetArgs;
 use super::sign::SignArgs;
 use super::skip::SkipArgs;
@@ -89,8 +90,11 @@ pub(crate) enum Command {
     Next(Asking),
     /// Answer the question of a check: yes, no, or one of its answers
     Confirm(ConfirmArgs),
-    /// Record a value that has no tolerance: a torque, a temperature, a serial number
+    /// Record a value: a torque, a temperature, a vibration, a serial number; several of a table or a run-in
     Record(RecordArgs),
+    /// Log the run-in of a spindle: a person says at which speed it runs; nothing here switches it
+    #[command(subcommand)]
+    RunIn(RunInCommand),
     /// Record the stack on the shaft, as found and as built
     #[command(subcommand)]
     Stack(StackCommand),

@@ -53,6 +53,7 @@ mod remeasure;
 mod replace;
 mod report;
 mod restore;
+mod run_in;
 mod screen;
 mod serve;
 mod sheet;
@@ -167,6 +168,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Next(asking) => next::run(global, asking),
         Command::Confirm(args) => confirm::run(global, args),
         Command::Record(args) => record::run(global, args),
+        Command::RunIn(command) => run_in::run(global, command),
         Command::Stack(command) => stack::run(global, command),
         Command::Replace(args) => replace::run(global, args),
         Command::Enter(args) => enter::run(global, args),

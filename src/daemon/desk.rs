@@ -41,6 +41,9 @@ const BATCH: usize = 256;
 /// How long a look at the free space of the disk counts, in microseconds.
 const SPACE_KNOWN_US: u64 = 30_000_000;
 
+/// How often run-ins under way are looked at, in microseconds.
+const LOGS_SEEN_US: u64 = 1_000_000;
+
 /// Why the deciding thread ended with an error.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct GivenUp {
@@ -69,6 +72,8 @@ pub(super) struct Desk<R> {
     /// The error of the record's newest refusal, until it has become an event.
     failed: Option<String>,
     space_seen_us: Option<u64>,
+    /// When the run-ins under way were last looked at, microseconds of the monotonic clock.
+    logs_seen_us: u64,
     /// What could not be read back at the start, until it has become an event.
     set_aside: Vec<SetAside>,
     news: Vec<StorageNews>,
@@ -173,6 +178,7 @@ impl<R: Record> Desk<R> {
             pulse,
             failed,
             space_seen_us,
+            logs_seen_us: 0,
             set_aside,
             news,
             finished: scans::Finished::new(),

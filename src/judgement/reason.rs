@@ -45,6 +45,16 @@ quantity::worded! {
         Unproven = "unproven",
         /// What is taken once more does not come back: an end float, a face offset.
         DoesNotComeBack = "does-not-come-back",
+        /// A run-in is not steady at its end.
+        NotSteady = "not-steady",
+        /// A step of a run-in did not run as long as it was to.
+        CutShort = "cut-short",
+        /// A gap in the log of a run-in hides what the verdict needs.
+        GapInLog = "gap-in-log",
+        /// A sensor showed the same digits although the speed changed.
+        SensorFrozen = "sensor-frozen",
+        /// No temperature of the room was written down.
+        RoomUnknown = "room-unknown",
     }
 }
 
@@ -54,7 +64,14 @@ impl Reason {
     #[must_use]
     pub const fn may_fail(self) -> bool {
         match self {
-            Self::TooFewPositions | Self::OneRadius | Self::GaugeTooCoarse => true,
+            // What was too warm stays too warm, whatever else was not seen.
+            Self::TooFewPositions
+            | Self::OneRadius
+            | Self::GaugeTooCoarse
+            | Self::NotSteady
+            | Self::CutShort
+            | Self::GapInLog
+            | Self::SensorFrozen => true,
             Self::NotClosed
             | Self::ZeroMoved
             | Self::Warm
@@ -70,7 +87,8 @@ impl Reason {
             | Self::GapInTurn
             | Self::SeatDoubted
             | Self::Unproven
-            | Self::DoesNotComeBack => false,
+            | Self::DoesNotComeBack
+            | Self::RoomUnknown => false,
         }
     }
 }

@@ -74,6 +74,7 @@ impl Kind for Ask {
             size: None,
             master_u: None,
             thermometer: None,
+            log: None,
         }
     }
 

@@ -127,6 +127,7 @@ impl Kind for Pair {
             size: None,
             master_u: None,
             thermometer: None,
+            log: None,
         }
     }
 

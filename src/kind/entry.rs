@@ -104,6 +104,7 @@ impl Kind for Entry {
             size: None,
             master_u: None,
             thermometer: self.thermometer.as_ref(),
+            log: None,
         }
     }
 

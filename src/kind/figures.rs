@@ -86,6 +86,8 @@ pub use self::sizes::{
         predicted: Vec<Predicted>,
         /// The difference of a pair and what it does.
         pair: Option<PairFigures>,
+        /// What the log of a run-in shows.
+        run_in: Option<RunInFigures>,
         /// The rows of a table that was written down.
         rows: Vec<EntryRow>,
         /// What pushes and pulls along the axis show.
@@ -222,6 +224,51 @@ pub use self::sizes::{
         loads_n: Vec<[Thousandth; 2]>,
         /// Minutes between the touches on the one and on the other.
         apart_min: Option<u32>,
+    }
+
+    /// What the log of a run-in shows. Temperatures are in the unit of the line, times in minutes after the
+    /// first step began.
+    struct RunInFigures => RunInLine {
+        /// The temperature of the place that rose farthest above the room.
+        highest: Option<Figure>,
+        /// That place; empty where there is none.
+        place: String,
+        /// When it was that warm.
+        after_min: Option<Thousandth>,
+        /// The room then.
+        room: Option<Figure>,
+        /// Whether it was steady at the end, by the rule of the plan.
+        steady: bool,
+        /// How many temperatures were kept.
+        readings: u32,
+        /// The steps that were run.
+        steps: Vec<RunStep>,
+        /// The times without a reading of a place.
+        gaps: Vec<RunGap>,
+    }
+
+    /// One step of a run-in.
+    struct RunStep => RunStepLine {
+        /// Its speed, revolutions a minute.
+        speed_rpm: u32,
+        /// How long it was to run, minutes.
+        asked_min: Thousandth,
+        /// How long it ran, minutes.
+        ran_min: Thousandth,
+        /// The warmest place at its end.
+        at_the_end: Option<Figure>,
+    }
+
+    /// A time without a reading of a place.
+    struct RunGap => RunGapLine {
+        /// The place.
+        place: String,
+        /// When it began, minutes after the first step.
+        from_min: Thousandth,
+        /// How long it was, minutes.
+        minutes: Thousandth,
+        /// Whether it hides something that the verdict needs.
+        hides: bool,
     }
 
     /// One row of a table that was written down.

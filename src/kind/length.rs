@@ -137,6 +137,7 @@ impl Kind for Size {
             size: Some(self),
             master_u: self.master_u,
             thermometer: None,
+            log: None,
         }
     }
 

@@ -27,6 +27,7 @@ mod measures;
 mod other;
 mod parallelism;
 pub mod plan;
+pub mod run_in;
 mod runout;
 mod series;
 mod squareness;
@@ -65,6 +66,7 @@ measures::kinds! {
     end_float::EndFloat,
     confirm::Ask,
     entry::Entry,
+    run_in::RunIn,
 }
 
 #[cfg(test)]

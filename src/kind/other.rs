@@ -125,6 +125,11 @@ pub fn why_of_another(reason: Reason, name: &str) -> Option<String> {
         | Reason::Apart
         | Reason::SeatingMoved
         | Reason::NearNoise
+        | Reason::NotSteady
+        | Reason::CutShort
+        | Reason::GapInLog
+        | Reason::SensorFrozen
+        | Reason::RoomUnknown
         | Reason::GapInTurn => return None,
     };
     Some(format!("{name}{end}"))

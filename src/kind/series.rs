@@ -10,6 +10,7 @@ use super::difference::Pair;
 use super::judged::Judged;
 use super::other::Other;
 use super::plan::CheckAt;
+use super::run_in::Log;
 use super::taps::Taps;
 
 /// What was read off a needle that was watched over the whole turn.
@@ -268,6 +269,8 @@ pub struct Stand {
 pub trait Beside {
     /// The value written down at an entry.
     fn entry(&self, at: CheckAt) -> Option<String>;
+    /// The log that was kept of the check itself.
+    fn log(&self) -> Option<Log>;
     /// What a person wrote down at the check itself.
     fn written(&self) -> Option<String>;
     /// `PART/CHECK`.

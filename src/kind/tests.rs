@@ -18,6 +18,7 @@ mod plans;
 mod proofs;
 mod readings;
 mod rounding;
+mod run_ins;
 mod seatings;
 mod squareness;
 mod sweeps;
@@ -111,6 +112,7 @@ struct Room {
     doubt: Option<Figure>,
     walk: Length,
     written: Option<String>,
+    log: Option<crate::run_in::Log>,
 }
 
 const ENTRY: CheckAt = CheckAt { part: 3, check: 1 };
@@ -119,6 +121,10 @@ const OTHER: CheckAt = CheckAt { part: 3, check: 2 };
 impl Beside for Room {
     fn entry(&self, at: CheckAt) -> Option<String> {
         self.entries.iter().find(|(place, _)| *place == at).map(|(_, text)| text.clone())
+    }
+
+    fn log(&self) -> Option<crate::run_in::Log> {
+        self.log.clone()
     }
 
     fn written(&self) -> Option<String> {

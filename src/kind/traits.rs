@@ -11,6 +11,7 @@ use super::judged::Judged;
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::{CheckAt, Part};
+use super::run_in::RunIn;
 use super::series::{Beside, Series};
 use super::step::Step;
 
@@ -50,6 +51,8 @@ pub struct Own<'a> {
     pub master_u: Option<Length>,
     /// The thermometer that fills it, where it is a temperature that one writes down.
     pub thermometer: Option<&'a Name>,
+    /// The run-in that a log is kept of.
+    pub log: Option<&'a RunIn>,
 }
 
 impl Own<'_> {
@@ -63,6 +66,7 @@ impl Own<'_> {
         size: None,
         master_u: None,
         thermometer: None,
+        log: None,
     };
 }
 
@@ -210,6 +214,8 @@ pub enum By {
     Choice,
     /// A person writes down a value, or a few; judged where the plan has limits.
     Value,
+    /// A log is kept for it while it runs.
+    Log,
 }
 
 impl Traits {
@@ -359,6 +365,8 @@ pub enum Drawing {
     Circles,
     /// A test bar along its axis.
     Bar,
+    /// Temperatures over time, with the steps below.
+    Curve,
 }
 
 /// A grind on the part took the metal.

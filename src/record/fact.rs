@@ -126,6 +126,9 @@ impl<'a> Whose<'a> {
             | Body::TurnUnderWay { attempt, .. }
             | Body::Swept { attempt, .. }
             | Body::Answered { attempt, .. } => of_attempt(*attempt),
+            Body::SpeedStep(step) => of_attempt(step.attempt),
+            Body::LogWentOn(went) => of_attempt(went.attempt),
+            Body::Temperature(one) => of_attempt(one.attempt),
             Body::Marked { reading, attempt, .. } => {
                 Self { about: Some(*reading), attempt: *attempt, ..of }
             }

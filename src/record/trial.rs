@@ -24,8 +24,9 @@ use bench::plan::{
 };
 use bench::row::{
     Alert, AlertKind, Attached, AttemptBegan, AttemptReason, Body, Ending, FileSeen, IntakeItem,
-    JobOpened, Lack, Level, Outcome, Paper, PaperType, Pin, Pool, Question, Reading, Repeated,
-    Role, Seated, Shown, Signed, Source, Spot, StackItem, Stage, State, Subject, WentOn,
+    JobOpened, Lack, Level, LogWentOn, Outcome, Paper, PaperType, Pin, Pool, Question, Reading,
+    Repeated, Role, Seated, Shown, Signed, Source, SpeedStep, Spot, StackItem, Stage, State,
+    Subject, Temperature, WentOn,
 };
 use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use bench::{Bench, ENGINE, Row, Seq};
@@ -487,6 +488,9 @@ pub fn assembled(rows: &mut Rows, job: Seq) {
     rows.add(Body::Answered { attempt, text: "no, \u{1f527}".to_owned() });
     rows.add(Body::AttemptEnded { attempt, ending: Ending::Complete });
     rows.add(Body::Verdict(Arc::new(full_verdict(attempt))));
+    for body in run_in(attempt) {
+        rows.add(body);
+    }
     let bare = StackItem { part: 1, towards_nose: None, mark_deg: None, serial: None };
     let full = StackItem {
         part: 0,
@@ -511,6 +515,33 @@ pub fn assembled(rows: &mut Rows, job: Seq) {
         let went = WentOn { part, lacking: lacking.clone(), why: "the owner \"waits\"".to_owned() };
         rows.add(Body::WentOn { job, went: Arc::new(went) });
     }
+}
+
+/// The facts of a run-in.
+fn run_in(attempt: Seq) -> [Body; 4] {
+    let boot = u64::MAX - 3;
+    let value = Quoted::parse("31.5", Unit::Millimetre).unwrap();
+    let (place, source) = (1, Source::Keyed);
+    [
+        Body::SpeedStep(SpeedStep { attempt, step: 0, after_ms: 0, boot, by_plan: false }),
+        Body::Temperature(Temperature {
+            attempt,
+            place,
+            after_ms: 900,
+            value,
+            source,
+            gauge: None,
+        }),
+        Body::Temperature(Temperature {
+            attempt,
+            place: 0,
+            after_ms: 60_000,
+            value,
+            source: Source::Serial,
+            gauge: Some(Name::new("probe").unwrap()),
+        }),
+        Body::LogWentOn(LogWentOn { attempt, after_ms: 61_000, boot }),
+    ]
 }
 
 /// A state folder of its own.

@@ -26,6 +26,7 @@ mod register;
 mod reload;
 mod reply;
 mod request;
+mod run_in;
 #[cfg(feature = "schemas")]
 pub mod schemas;
 mod status;
@@ -76,6 +77,7 @@ pub use reply::{
     next_words, reply_line, send_line,
 };
 pub use request::{Incoming, MAX_LINE, parse_request, request_text};
+pub use run_in::{MOST_POINTS, ViewPlace, ViewRunIn};
 pub use status::{
     AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, ShowsLine,
     StationStatus, Status, StorageState, StorageStatus, WorkKind, WorkStatus, hands_words,

@@ -11,6 +11,7 @@ use std::fmt;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde_json::{Map, Value, json};
 
+use bench::event::RunInAsked;
 #[cfg(test)]
 use bench::row::IntakeItem;
 use bench::row::{AttemptReason, Stage};
@@ -93,6 +94,13 @@ fn change(what: &str, fields: &mut Fields) -> Result<Incoming, String> {
     Ok(Incoming::Change { key, request: Request { station, by, login, command } })
 }
 
+fn run_in(fields: &mut Fields) -> Result<Command, String> {
+    let asked = fields.text("asked")?;
+    let known = RunInAsked::parse(&asked);
+    let wrong = || format!("\"asked\" is \"{asked}\"; it should be start, step or end");
+    Ok(Command::RunIn { asked: known.ok_or_else(wrong)?, target: fields.maybe_text("target")? })
+}
+
 fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
     Ok(match what {
         "job-open" | "job-use" | "job-close" | "job-rule" | "job-intake" | "job-reopen" => {
@@ -114,6 +122,7 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
         "record" => {
             Command::Record { target: fields.text("target")?, value: fields.text("value")? }
         }
+        "run-in" => run_in(fields)?,
         "stack-place" => Command::StackPlace {
             stage: stage(&fields.text("stage")?)?,
             part: fields.text("part")?,
@@ -409,6 +418,9 @@ fn command_object(command: &Command) -> Value {
         Command::Record { target, value } => {
             json!({"request": "record", "target": target, "value": value})
         }
+        Command::RunIn { asked, target } => {
+            json!({"request": "run-in", "asked": asked.text(), "target": target})
+        }
         Command::StackPlace { stage, part, towards_nose, mark_deg, serial, why } => json!({
             "request": "stack-place", "stage": stage.text(), "part": part,
             "towards_nose": towards_nose, "mark_deg": mark_deg, "serial": serial, "why": why,
@@ -481,6 +493,8 @@ mod tests {
             Command::Remeasure { reason: AttemptReason::Again, target: None, remark: None },
             Command::Confirm { target: "nut/locked".to_owned(), answer: "yes \"both\"".to_owned() },
             Command::Record { target: "nut/torque".to_owned(), value: "-0.2 um".to_owned() },
+            Command::RunIn { asked: RunInAsked::Start, target: Some("spindle/run-in".to_owned()) },
+            Command::RunIn { asked: RunInAsked::End, target: None },
             Command::StackPlace {
                 stage: Stage::Found,
                 part: "bearing-1".to_owned(),

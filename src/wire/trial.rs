@@ -59,6 +59,7 @@ impl Default for ViewCheck {
             last_touch: None,
             voided: 0,
             verdict: None,
+            run_in: None,
             asks: AsksLine::default(),
         }
     }

@@ -12,6 +12,7 @@ use judgement::{Reason, Word};
 use quantity::Unit;
 
 use super::asks::AsksLine;
+use super::run_in::ViewRunIn;
 use super::status::{GaugeState, StorageState};
 use super::text::line_of;
 use super::{Next, NextLift};
@@ -205,6 +206,9 @@ pub struct ViewCheck {
     pub voided: u32,
     /// Its newest verdict.
     pub verdict: Option<ViewVerdict>,
+    /// The log of a run-in, once it began; left out where it is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub run_in: Option<ViewRunIn>,
     /// What it asks for, where it is answered and not touched.
     #[serde(flatten)]
     pub asks: AsksLine,

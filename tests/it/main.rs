@@ -71,6 +71,7 @@ mod rests;
 mod rig;
 mod rings;
 mod rule;
+mod run_in;
 mod scanner;
 mod scenarios;
 mod schemas;

@@ -7,6 +7,7 @@ mod card;
 mod opened;
 mod proof;
 mod repeated;
+mod run_in;
 
 use std::sync::Arc;
 
@@ -32,6 +33,7 @@ pub use self::proof::{
     ProofShows, Proved, Registered, Unproven,
 };
 pub use self::repeated::{Pool, Repeated, Seated, Shown, Spot};
+pub use self::run_in::{LogWentOn, SpeedStep, Temperature};
 
 no_numbers!(
     AttemptReason,
@@ -280,6 +282,12 @@ facts! {
             /// Why.
             why: String,
         },
+        /// A spindle that runs in runs at the speed of a step, or stands still again.
+        SpeedStep = "speed-step" (step: SpeedStep),
+        /// The log of a run-in goes on after the service was away.
+        LogWentOn = "log-went-on" (went: LogWentOn),
+        /// A temperature of a run-in.
+        Temperature = "temperature" (one: Temperature),
         /// A dropped file was taken. The row's number is the file's.
         FileTaken = "file-taken" (seen: Arc<FileSeen>),
         /// A dropped file was refused; nothing of it was taken.

@@ -8,6 +8,7 @@ use crate::fact::seq::Seq;
 use crate::judge::returns::is_a_slip;
 use crate::judge::tries::{Tries, combine, combine_as_if_even, combine_as_read, earlier_tries};
 use crate::judge::{pair, zero};
+use crate::plan::run_in::Log;
 use crate::plan::{Beside, Check, CheckAt, Judged, Other, Pair, Stand};
 use crate::state::{Attempt, Job, Touched};
 use crate::words;
@@ -39,6 +40,10 @@ pub(super) struct InJob<'a> {
 impl Beside for InJob<'_> {
     fn entry(&self, at: CheckAt) -> Option<String> {
         self.job.entry_for(at, self.id).map(str::to_owned)
+    }
+
+    fn log(&self) -> Option<Log> {
+        self.job.attempts.get(&self.id)?.log.as_ref().map(|logged| logged.log.clone())
     }
 
     fn written(&self) -> Option<String> {

@@ -58,6 +58,10 @@ impl Draft<'_> {
     pub(crate) fn record(&mut self, station: &Name, target: &str, value: &str) -> Answer {
         let (job, state) = self.job_of(station)?;
         let at = Self::find(&state, target)?;
+        let log = state.opened.plan.plan.at(at).and_then(|(_, check)| check.measures.own().log);
+        if log.is_some() {
+            return self.record_temperatures((&state, at), target, value);
+        }
         let Some(asks) = asks(&state, at, Traits::is_written) else {
             return Err(Refusal::input(
                 format!("{target} is not an entry"),

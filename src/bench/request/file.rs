@@ -207,7 +207,10 @@ impl Draft<'_> {
                 state.ending.is_none()
                     && job.check_of(&state).is_some_and(|(_, check)| state.open_touches(check) == 0)
             });
-            if full {
+            let logged = self.attempt(id).is_some_and(|(.., state)| state.log.is_some());
+            if logged {
+                self.end_log_of_file(id);
+            } else if full {
                 self.end(id, Ending::Complete);
             } else if self.attempt(id).is_some_and(|(.., state)| state.ending.is_none()) {
                 self.hint(id);
@@ -249,6 +252,7 @@ impl Draft<'_> {
         let check = state.and_then(|state| state.opened.plan.plan.at(at)).map(|(_, check)| check);
         match check {
             Some(check) if check.gauge.as_ref() == Some(&file.gauge) => Ok(target),
+            Some(check) if logs_with(check, &file.gauge) => Ok(target),
             Some(check) => Err(match &check.gauge {
                 Some(gauge) => format!(
                     "{} is measured with {gauge}, this folder is for {}",
@@ -270,6 +274,9 @@ impl Draft<'_> {
         going_on: &mut Option<(Target, Seq)>,
     ) -> Result<Seq, String> {
         self.right_unit(file, row)?;
+        if self.is_logged(target) {
+            return self.log_row((&file.gauge, seen), target, row);
+        }
         let attempt = match *going_on {
             Some((before, attempt)) if before == target => attempt,
             _ => self.attempt_for_row(target)?,
@@ -289,6 +296,13 @@ impl Draft<'_> {
             *going_on = None;
         }
         Ok(attempt)
+    }
+
+    /// Whether a log is kept of the check.
+    fn is_logged(&self, (job, at): Target) -> bool {
+        let job = self.bench.jobs.get(&job);
+        let check = job.and_then(|job| job.opened.plan.plan.at(at));
+        check.is_some_and(|(_, check)| check.measures.own().log.is_some())
     }
 
     /// Refuses a value that is not in the unit of the gauge.
@@ -402,4 +416,10 @@ fn touch_at(check: &Check, state: &Attempt, row: &FileRow) -> Result<Touch, Stri
         (Some(position), _) | (None, Some(position)) => Ok(Touch::Position(position)),
         (None, None) => Err("every position is filled already".to_owned()),
     }
+}
+
+/// Whether a log of the check takes what this thermometer sends.
+fn logs_with(check: &Check, gauge: &Name) -> bool {
+    let log = check.measures.own().log;
+    log.is_some_and(|log| log.places.iter().any(|one| one.thermometer.as_ref() == Some(gauge)))
 }

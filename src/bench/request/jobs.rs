@@ -52,6 +52,7 @@ impl Draft<'_> {
             }
             Command::Confirm { target, answer } => self.confirm(&station?, target, answer),
             Command::Record { target, value } => self.record(&station?, target, value),
+            Command::RunIn { asked, target } => self.run_in(&station?, *asked, target.as_deref()),
             Command::StackPlace { .. } => self.stack_place(&station?, &request.command),
             Command::StackBack { stage } => self.stack_back(&station?, *stage),
             Command::Replace { part, serial, why } => {

@@ -52,6 +52,7 @@ impl Draft<'_> {
             self.battery_low(&frame.gauge);
         }
         if self.setup.gauges.get(&frame.gauge).is_some_and(GaugeSetup::is_thermometer) {
+            self.log_frame(frame);
             self.temperature(frame);
             return;
         }

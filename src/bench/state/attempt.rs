@@ -10,6 +10,7 @@ use crate::fact::verdict::Verdict;
 use crate::plan::Taps;
 use crate::plan::{Check, MasterUse};
 use crate::setup::GaugeSetup;
+use crate::state::logged::Logged;
 use quantity::{Figure, Length, Name, Quoted, Wall};
 
 /// A position that was left out.
@@ -69,6 +70,8 @@ pub struct Attempt {
     pub(super) seated: Vec<(Seq, u32)>,
     /// Marks of a turn were tapped, and the turn is not whole yet.
     pub turn_under_way: bool,
+    /// The log of a run-in, from its first step on.
+    pub log: Option<Logged>,
     /// The answer or value given.
     pub answer: Option<String>,
     /// Who gave it.
@@ -135,6 +138,7 @@ impl Attempt {
             master_next: false,
             seated: Vec::new(),
             turn_under_way: false,
+            log: None,
             answer: None,
             answered_by: None,
             answered_at: None,
@@ -150,6 +154,13 @@ impl Attempt {
     #[must_use]
     pub fn tap_uncertainty_deg(&self) -> Option<f64> {
         self.swept.as_ref().map(|(taps, _)| taps.uncertainty_deg())
+    }
+
+    /// Whether it is a run-in under way.
+    #[must_use]
+    pub fn runs(&self) -> bool {
+        let log = self.log.as_ref().filter(|_| self.ending.is_none());
+        log.is_some_and(|logged| logged.log.ended().is_none())
     }
 
     /// When the marks of its turn were tapped, where it was swept.

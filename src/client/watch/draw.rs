@@ -11,6 +11,7 @@ use super::big::big_wrapped;
 use super::brush::{
     Look, STRONG, below, put, put_big, put_rows, put_within, rows_of, show_cuts, wide, wrapped,
 };
+use super::curve::curve;
 use super::proof;
 use super::question::question;
 use super::ring::ring;
@@ -154,6 +155,11 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
         let top = Rect { height: third.max(6).min(body.height), ..body };
         let used = verdict_big(scene, verdict, top, buf) + 1;
         let rest = Rect { y: body.y + used, height: body.height.saturating_sub(used), ..body };
+        if let Some(shown) = &check.run_in {
+            let words = Rect { height: (rest.height / 3).max(3).min(rest.height), ..rest };
+            advice(verdict, words, buf);
+            return curve(shown, below(rest, words.height), buf, scene.look);
+        }
         if check.of == 0 {
             // Nothing was touched: there is no ring and no value to show.
             return advice(verdict, rest, buf);
@@ -172,6 +178,11 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
             advice(verdict, below(left, used), buf);
         }
         return;
+    }
+    if let Some(shown) = &check.run_in {
+        let top = Rect { height: (body.height / 2).min(10), ..body };
+        let used = next(scene, check, top, buf);
+        return curve(shown, below(body, used), buf, scene.look);
     }
     if check.of == 0 {
         if check.next == Next::Answer && check.asks.question.is_some() {

@@ -3,6 +3,7 @@
 
 mod big;
 mod brush;
+mod curve;
 mod draw;
 mod face;
 mod link;

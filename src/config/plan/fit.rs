@@ -26,7 +26,9 @@ pub(crate) fn findings(
                 let (file, hint) = (file.to_owned(), hint.to_owned());
                 findings.push(Finding { file, line: Some(line), level, text, hint });
             };
-            if let Some(name) = check.measures.own().thermometer {
+            let log = check.measures.own().log.map_or(&[][..], |log| &log.places);
+            let sensors = log.iter().filter_map(|place| place.thermometer.as_ref());
+            for name in sensors.chain(check.measures.own().thermometer) {
                 let found = gauges.get(name);
                 let other =
                     found.is_some_and(|one| one.as_ref().is_some_and(|one| !one.is_thermometer()));

@@ -5,8 +5,8 @@
 //! With a gauge whose frames are readings by themselves there is nothing to take: its newest frame is a
 //! reading already, and taking it again would be a touch that nobody made.
 
-use super::Desk;
 use super::asked::Waiting;
+use super::{Desk, LOGS_SEEN_US};
 use crate::record::Record;
 use bench::series::{Touch, next_touch};
 use bench::{Command, Event, Request};
@@ -65,6 +65,10 @@ impl<R: Record> Desk<R> {
         }
         for (station, foot) in did {
             self.did(at, &station, foot);
+        }
+        if !self.bench.logs.is_empty() && at.mono_us >= self.logs_seen_us + LOGS_SEEN_US {
+            self.logs_seen_us = at.mono_us;
+            self.happened(at, &Event::TimePassed);
         }
     }
 

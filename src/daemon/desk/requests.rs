@@ -116,6 +116,7 @@ pub(super) fn bears_on(rows: &[Row], command: &Command) -> bool {
         | Command::Remeasure { .. }
         | Command::Confirm { .. }
         | Command::Record { .. }
+        | Command::RunIn { .. }
         | Command::StackPlace { .. }
         | Command::StackBack { .. }
         | Command::Replace { .. }

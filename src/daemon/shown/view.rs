@@ -21,6 +21,7 @@ use words::{Held, Told, in_steps};
 use super::{Shown, gauge_status, hand};
 
 mod proof;
+mod run_in;
 mod sweep;
 
 /// The step that an open job is at.
@@ -54,6 +55,9 @@ impl Shown {
                     let gauge = check.gauge.as_ref().and_then(|name| self.tallies.gauges.get(name));
                     let progress = gauge.and_then(|tally| tally.live.sweep_for(id.0));
                     sweep::show(&mut shown, (check, swept), progress);
+                }
+                if let Some(log) = check.measures.own().log {
+                    run_in::show(&mut shown, (attempt, log), (now, self.bench.boot));
                 }
                 if let (true, waits) = self.waits(id, check) {
                     shown.waits = waits;
@@ -217,6 +221,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
             .verdict
             .as_ref()
             .map(|(id, verdict)| told(setup, *id, verdict, (job, check))),
+        run_in: None,
         asks,
     })
 }

@@ -67,11 +67,14 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::Intake { .. } => 37,
         Body::Decided { .. } => 38,
         Body::Serial { .. } => 39,
+        Body::SpeedStep(_) => 40,
+        Body::LogWentOn(_) => 41,
+        Body::Temperature(_) => 42,
     };
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..40).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..43).collect::<Vec<u8>>());
 }
 
 #[test]

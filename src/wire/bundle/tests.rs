@@ -53,6 +53,9 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         | Body::TurnUnderWay { attempt, .. }
         | Body::Swept { attempt, .. }
         | Body::Answered { attempt, .. } => its.contains(attempt),
+        Body::SpeedStep(step) => its.contains(&step.attempt),
+        Body::LogWentOn(went) => its.contains(&went.attempt),
+        Body::Temperature(one) => its.contains(&one.attempt),
     };
     rows.into_iter().filter(belongs).collect()
 }

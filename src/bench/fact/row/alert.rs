@@ -75,6 +75,18 @@ quantity::worded! {
         Warm = "warm",
         /// A thermometer shows what cannot be, or always the same.
         Thermometer = "thermometer",
+        /// A place of a spindle that runs in is too warm.
+        TooWarm = "too-warm",
+        /// It rises too fast.
+        RisingFast = "rising-fast",
+        /// Nothing is heard of the temperature of a place.
+        SensorLost = "sensor-lost",
+        /// A sensor shows the same digits although the speed changed.
+        SensorFrozen = "sensor-frozen",
+        /// A step of a run-in has run its time.
+        StepDue = "step-due",
+        /// The log of a run-in has a gap, since the service was away.
+        LogGap = "log-gap",
         /// What the difference of a pair does.
         Pair = "pair",
         /// What a regrind came to.

@@ -93,6 +93,9 @@ impl Body {
         "decided",
         "serial",
         "attached-taken-back",
+        "speed-step",
+        "log-went-on",
+        "temperature",
     ];
 
     /// Which job it changes: something was measured, taken back, judged, decided or put on the shaft since. A
@@ -115,6 +118,9 @@ impl Body {
             | Self::Swept { attempt, .. }
             | Self::Answered { attempt, .. } => Changes::Attempt(*attempt),
             Self::Verdict(verdict) => Changes::Attempt(verdict.attempt),
+            Self::SpeedStep(step) => Changes::Attempt(step.attempt),
+            Self::LogWentOn(went) => Changes::Attempt(went.attempt),
+            Self::Temperature(one) => Changes::Attempt(one.attempt),
             Self::Started { .. }
             | Self::JobOpened(_)
             | Self::JobClosed { .. }

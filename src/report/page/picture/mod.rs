@@ -3,6 +3,7 @@
 mod bar;
 mod polar;
 mod ring;
+mod run_in;
 mod svg;
 mod turn;
 
@@ -36,6 +37,7 @@ fn check(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord
                 p.worked { bdi { (text::shown(&said)) } }
             }
             @if item.check.traits().drawing == Drawing::Bar { (bar::words(model, record)) }
+            @if item.check.traits().drawing == Drawing::Curve { (run_in::picture(item, go)) }
             div.side {
                 @if item.is_face() { (ring::side(model, item, go)) }
                 @if item.check.traits().drawing == Drawing::Circles { (turn::plots(model, item, go)) }

@@ -113,6 +113,12 @@ impl AlertKind {
             Self::WasGround | Self::SetupChanged | Self::Warm => {
                 kind(Interrupt, Of::Check, Ends::Well)
             }
+            Self::TooWarm | Self::RisingFast | Self::SensorLost => {
+                kind(Interrupt, Of::Check, Ends::Series)
+            }
+            Self::SensorFrozen | Self::StepDue | Self::LogGap => {
+                kind(Note, Of::Check, Ends::Series)
+            }
             Self::NotSeated => kind(Note, Of::Check, Ends::Series).refusal(),
             Self::TurnLost => kind(Interrupt, Of::Check, Ends::Series),
             Self::Stack => kind(Note, Of::Stack, Ends::Well).in_reply(),
