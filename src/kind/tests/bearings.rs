@@ -156,6 +156,10 @@ fn given(tenths: i64, size: Size) -> Given {
 }
 
 impl Beside for Sizes {
+    fn log(&self) -> Option<crate::run_in::Log> {
+        None
+    }
+
     fn entry(&self, _at: CheckAt) -> Option<String> {
         None
     }
