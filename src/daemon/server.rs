@@ -188,15 +188,7 @@ impl Connection {
                     if let Some(wait) = wait_ms {
                         self.news(Duration::from_millis(wait).min(LONGEST_WAIT)).await;
                     }
-                    let shown = Arc::clone(&self.server.shown.borrow_and_update());
-                    self.newest_us = shown.newest_sample_us();
-                    self.looked = Arc::downgrade(&shown);
-                    let line = match shown.view(station.as_deref(), intake::now()) {
-                        Ok(view) => {
-                            view_line(&View { feed: self.server.feed.name.clone(), ..view })
-                        }
-                        Err(refusal) => error_line(&refusal.text, refusal.hint.as_deref(), 2),
-                    };
+                    let line = self.view(station.as_deref());
                     self.pen.line(&line).await?;
                 }
                 Ok(Incoming::Change { key, request }) => {
@@ -216,6 +208,17 @@ impl Connection {
                     return ended;
                 }
             }
+        }
+    }
+
+    /// What a station shows now; this connection has seen it then.
+    fn view(&mut self, station: Option<&str>) -> String {
+        let shown = Arc::clone(&self.server.shown.borrow_and_update());
+        self.newest_us = shown.newest_sample_us();
+        self.looked = Arc::downgrade(&shown);
+        match shown.view(station, intake::now()) {
+            Ok(view) => view_line(&View { feed: self.server.feed.name.clone(), ..view }),
+            Err(refusal) => error_line(&refusal.text, refusal.hint.as_deref(), 2),
         }
     }
 
