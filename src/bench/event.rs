@@ -412,6 +412,21 @@ pub enum Command {
         /// Why it goes on although one of its checks speaks against it.
         why: Option<String>,
     },
+    /// Mark the high spot of a part, or take its mark back.
+    StackSpot {
+        /// The part's name.
+        part: String,
+        /// Where the spot is, degrees; `None` takes the mark back.
+        deg: Option<u16>,
+        /// Whether it is the lowest spot.
+        low: bool,
+        /// The total reading that it makes.
+        amount: Option<String>,
+        /// The standard uncertainty of that.
+        uncertainty: Option<String>,
+        /// The face that is towards the nose as the angle is counted.
+        towards_nose: Option<String>,
+    },
     /// Take the newest part off the list of the stack.
     StackBack {
         /// Which list.

@@ -5,9 +5,10 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::fact::row::{Lack, WentOn};
+use crate::fact::row::{Lack, MarkOff, WentOn};
 use crate::fact::seq::Seq;
 use crate::plan::{Check, CheckAt, Holding, Part, PartKind, Step};
+use crate::spots;
 use crate::state::Job;
 use crate::state::pairs;
 use crate::words;
@@ -107,6 +108,17 @@ pub(crate) fn told(job: &Job, lacking: &[(CheckAt, Lack)]) -> String {
     lacking.iter().filter_map(one).collect::<Vec<_>>().join(", ")
 }
 
+/// The same of a part that goes on the stack, with its mark; `None` where nothing speaks against it.
+pub(crate) fn told_of_a_part(
+    job: &Job,
+    lacking: &[(CheckAt, Lack)],
+    mark: Option<MarkOff>,
+) -> Option<String> {
+    let checks = (!lacking.is_empty()).then(|| told(job, lacking));
+    let all: Vec<String> = checks.into_iter().chain(mark.map(words::spots::mark_off)).collect();
+    (!all.is_empty()).then(|| all.join(", "))
+}
+
 /// The sentences about parts that went on the shaft although a check spoke against them.
 pub(crate) fn in_spite(job: &Job) -> Vec<String> {
     let newest = |(since, went): &&(Seq, Arc<WentOn>)| {
@@ -115,7 +127,7 @@ pub(crate) fn in_spite(job: &Job) -> Vec<String> {
     };
     let sentence = |(_, went): &(Seq, Arc<WentOn>)| {
         let part = job.opened.plan.plan.parts.get(usize::from(went.part?))?;
-        let told = told(job, &went.lacking);
+        let told = told_of_a_part(job, &went.lacking, went.mark)?;
         Some(format!("{} went on the stack although {told}: \"{}\".", part.name, went.why))
     };
     job.went_on.iter().filter(newest).filter_map(sentence).collect()
@@ -130,5 +142,9 @@ pub(crate) fn at_the_nut(part: &Part, check: &Check) -> bool {
 
 /// The same for the reply.
 pub(crate) fn mind(job: &Job, part: &Part, check: &Check) -> Vec<String> {
-    if at_the_nut(part, check) { in_spite(job) } else { Vec::new() }
+    if !at_the_nut(part, check) {
+        return Vec::new();
+    }
+    let spots = words::spots::together(&spots::as_built(job));
+    in_spite(job).into_iter().chain(spots).collect()
 }

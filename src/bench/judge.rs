@@ -1,6 +1,7 @@
 //! The verdict on an attempt, computed from its readings, its plan and its pinned settings.
 
 pub(crate) mod drift;
+mod even;
 pub(crate) mod figure;
 pub(crate) mod half_turn;
 pub(crate) mod metal;
@@ -10,6 +11,7 @@ mod pair;
 pub(crate) mod reading;
 pub(crate) mod repeats;
 pub(crate) mod returns;
+mod supposed;
 pub(crate) mod tries;
 pub(crate) mod warm;
 pub(crate) mod wild;

@@ -20,6 +20,7 @@ mod request;
 mod seat;
 pub mod series;
 pub mod setup;
+pub mod spots;
 mod state;
 pub mod words;
 

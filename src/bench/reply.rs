@@ -4,8 +4,11 @@ use std::sync::Arc;
 
 use quantity::{Name, Quoted};
 
-use crate::fact::row::{Attached, IntakeItem, Outcome, Proved, Registered, Role, Stage, State};
+use crate::fact::row::{
+    Attached, HighSpot, IntakeItem, Outcome, Proved, Registered, Role, Stage, State,
+};
 use crate::fact::seq::Seq;
+use crate::spots::{Opposing, Together};
 use crate::state::row::Row;
 use crate::state::{Bench, Proving};
 
@@ -196,6 +199,17 @@ pub enum Done {
         placed: u32,
         /// How many parts belong on it: as the plan says, otherwise as many as were found.
         of: Option<u32>,
+        /// Where the mark of the part that goes on next belongs.
+        next: Option<(Name, Opposing)>,
+    },
+    /// The high spot of a part is marked, or is marked no more.
+    Spotted {
+        /// The part.
+        part: Name,
+        /// The mark.
+        spot: Option<Arc<HighSpot>>,
+        /// What the high spots come to as built now.
+        together: Together,
     },
     /// A part is replaced by a new one.
     Replaced {

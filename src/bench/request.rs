@@ -17,6 +17,7 @@ mod register;
 mod repeats;
 mod run_in;
 mod settle;
+mod spot;
 mod stack;
 mod sweep;
 mod temperature;

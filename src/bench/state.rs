@@ -20,10 +20,10 @@ use std::sync::Arc;
 use judgement::Rule;
 use quantity::Name;
 
-use crate::fact::row::Pin;
 use crate::fact::row::{
     Alert, AttemptBegan, Body, JobOpened, Reading, Source, StackItem, Stage, State, WentOn,
 };
+use crate::fact::row::{HighSpot, Pin};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
 use crate::plan::Taps;
@@ -92,6 +92,8 @@ pub struct Job {
     pub attached: Vec<KeptPaper>,
     /// What people wrote on its card.
     pub card: Card,
+    /// The marked high spots, by the part's place in the plan, each with its row.
+    pub spots: BTreeMap<u16, (Seq, Arc<HighSpot>)>,
 }
 
 /// What a station works on.
@@ -149,7 +151,19 @@ impl Job {
         let (found, built, shaft) = (Vec::new(), Vec::new(), Vec::new());
         let (attempts, replaced, went_on) = (BTreeMap::new(), BTreeMap::new(), Vec::new());
         let (rule, attached, card) = (opened.rule, Vec::new(), Card::opened(row));
-        Self { opened, rule, attempts, found, built, shaft, went_on, replaced, attached, card }
+        Self {
+            opened,
+            rule,
+            attempts,
+            found,
+            built,
+            shaft,
+            went_on,
+            replaced,
+            attached,
+            card,
+            spots: BTreeMap::new(),
+        }
     }
 
     /// The part and check of an attempt; the check of a swept turn has a position for each sample.
@@ -323,19 +337,11 @@ impl Bench {
             Body::AlertRaised(_) | Body::AlertSeen { .. } | Body::AlertCleared { .. } => {
                 self.alert(row);
             }
-            Body::StackPlaced { job, stage, item } => self.stack(row.seq, *job, *stage, Some(item)),
-            Body::StackTaken { job, stage } => self.stack(row.seq, *job, *stage, None),
-            Body::WentOn { job, went } => {
-                if let Some(job) = self.jobs.get_mut(job) {
-                    Arc::make_mut(job).went_on.push((row.seq, Arc::clone(went)));
-                }
-            }
-            Body::PartReplaced { job, part, serial, .. } => {
-                if let Some(job) = self.jobs.get_mut(job) {
-                    let since = (row.seq, serial.clone());
-                    Arc::make_mut(job).replaced.entry(*part).or_default().push(since);
-                }
-            }
+            Body::StackPlaced { .. }
+            | Body::StackTaken { .. }
+            | Body::WentOn { .. }
+            | Body::PartReplaced { .. }
+            | Body::SpotMarked { .. } => self.assemble(row),
             Body::Repeated(seen) => self.known.repeated(row.by.as_ref(), seen),
             Body::RuleChanged { job, rule, .. } => {
                 if let Some(job) = self.jobs.get_mut(job) {
@@ -349,6 +355,35 @@ impl Bench {
             | Body::Serial { job, .. }
             | Body::Signed { job, .. } => self.write_on_card(*job, row),
             Body::Noted { .. } | Body::FileTaken(_) | Body::FileRefused(_) => {}
+        }
+    }
+
+    /// Applies a row about the parts of a job and the stack.
+    fn assemble(&mut self, row: &Row) {
+        if let Body::StackPlaced { job, stage, item } = &row.body {
+            self.stack(row.seq, *job, *stage, Some(item));
+        } else if let Body::StackTaken { job, stage } = &row.body {
+            self.stack(row.seq, *job, *stage, None);
+        } else if let Body::WentOn { job, went } = &row.body {
+            if let Some(job) = self.jobs.get_mut(job) {
+                Arc::make_mut(job).went_on.push((row.seq, Arc::clone(went)));
+            }
+        } else if let Body::PartReplaced { job, part, serial, .. } = &row.body {
+            if let Some(job) = self.jobs.get_mut(job) {
+                let since = (row.seq, serial.clone());
+                let job = Arc::make_mut(job);
+                job.replaced.entry(*part).or_default().push(since);
+                // The mark was on the piece that is gone.
+                job.spots.remove(part);
+            }
+        } else if let Body::SpotMarked { job, part, spot } = &row.body
+            && let Some(job) = self.jobs.get_mut(job)
+        {
+            let job = Arc::make_mut(job);
+            match spot {
+                Some(spot) => job.spots.insert(*part, (row.seq, Arc::clone(spot))),
+                None => job.spots.remove(part),
+            };
         }
     }
 

@@ -6,6 +6,7 @@ mod pieces;
 mod place;
 pub mod proof;
 pub mod run_in;
+pub mod spots;
 pub(crate) mod walked;
 pub mod warm;
 

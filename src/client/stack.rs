@@ -23,6 +23,38 @@ pub(crate) enum StackCommand {
         after_help = "Example: tenths stack built bearing-1 --towards-nose thrust-side --mark 0"
     )]
     Built(BuiltArgs),
+    /// Mark where a part, or a seat of the shaft, runs highest; what goes on after it is set opposite
+    #[command(
+        after_help = "Examples:\n  tenths stack spot front-seat --high 30 --amount \"0.00004 in\"\n  tenths stack spot bearing-1 --high 0"
+    )]
+    Spot(SpotArgs),
+}
+
+#[derive(Debug, Args)]
+#[group(id = "where", required = true, multiple = false, args = ["high", "low", "none"])]
+pub(crate) struct SpotArgs {
+    /// The part
+    pub(crate) part: String,
+    /// Where it is highest: degrees from its own mark, on the shaft from the index mark
+    #[arg(long, value_name = "DEG", value_parser = clap::value_parser!(u16).range(0..360))]
+    pub(crate) high: Option<u16>,
+    /// Where it is lowest, where that is marked
+    #[arg(long, value_name = "DEG", value_parser = clap::value_parser!(u16).range(0..360))]
+    pub(crate) low: Option<u16>,
+    /// Take the mark back
+    #[arg(long, conflicts_with_all = ["amount", "uncertainty", "towards_nose"])]
+    pub(crate) none: bool,
+    /// The total reading that it makes in one turn
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub(crate) amount: Option<String>,
+    /// The standard uncertainty of that
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub(crate) uncertainty: Option<String>,
+    /// The face that was towards the nose as the angle was counted; turned over, it counts the other way
+    #[arg(long, value_name = "FACE")]
+    pub(crate) towards_nose: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
 }
 
 #[derive(Debug, Args)]
@@ -63,6 +95,7 @@ pub(crate) struct BuiltArgs {
 
 pub(crate) fn run(global: &Global, command: StackCommand) -> Result<u8, Failure> {
     let (stage, args, why) = match command {
+        StackCommand::Spot(args) => return spot(global, args),
         StackCommand::Found(args) => (Stage::Found, args, None),
         StackCommand::Built(args) => (Stage::Built, args.part, args.why),
     };
@@ -72,5 +105,12 @@ pub(crate) fn run(global: &Global, command: StackCommand) -> Result<u8, Failure>
         // The arguments always have one of the two: a part or `--back`.
         None => Command::StackBack { stage },
     };
+    change(global, asking, command)
+}
+
+fn spot(global: &Global, args: SpotArgs) -> Result<u8, Failure> {
+    let SpotArgs { part, high, low, none: _, amount, uncertainty, towards_nose, asking } = args;
+    let (deg, low) = (high.or(low), low.is_some());
+    let command = Command::StackSpot { part, deg, low, amount, uncertainty, towards_nose };
     change(global, asking, command)
 }

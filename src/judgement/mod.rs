@@ -54,8 +54,8 @@ pub use repeats::{Repeats, Shown};
 pub use temperature::{celsius, too_long_by};
 pub use threshold::{Times, Traps};
 pub use traps::{
-    HalfTurn, half_turn, high_side_within, mostly_tilt, plane_share, too_coarse, too_few_positions,
-    tries_differ, wild_touch,
+    HalfTurn, direction_within, half_turn, high_side_within, mostly_tilt, plane_share, too_coarse,
+    too_few_positions, tries_differ, wild_touch,
 };
 pub use uncertainty::{
     FirstWaveShares, TurnShares, assumed_reading, assumed_seating, of_predicted, of_range, of_zone,

@@ -62,6 +62,16 @@ pub fn high_side_within(touches: usize, u: Length, tilt: f64) -> f64 {
     (2.0 * standard).to_degrees().min(180.0)
 }
 
+/// The uncertainty of the direction of a vector whose standard uncertainty is `u` in every direction and
+/// which is `amount` long, in the same unit: ± degrees, k = 2. At most 180, which means unknown.
+#[must_use]
+pub fn direction_within(u: Length, amount: f64) -> f64 {
+    if u == Length::ZERO {
+        return 0.0;
+    }
+    (2.0 * shown(u.picometres()) / amount).to_degrees().min(180.0)
+}
+
 /// The result of the half-turn test on a tilt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum HalfTurn {

@@ -52,6 +52,11 @@ pub struct StackPlace {
     pub marked: bool,
     /// The angle its mark has to stand at, whole degrees.
     pub mark_deg: Option<u16>,
+    /// The parts whose high spots its own is to oppose; `None`: all that are on the shaft before it, and the
+    /// seats of the shaft.
+    pub opposes: Option<Vec<u16>>,
+    /// In how many whole steps of a turn its mark is set.
+    pub marks: u16,
 }
 
 /// One part of the assembly.

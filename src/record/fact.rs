@@ -99,6 +99,7 @@ impl<'a> Whose<'a> {
             | Body::JobReopened { job }
             | Body::StackPlaced { job, .. }
             | Body::StackTaken { job, .. }
+            | Body::SpotMarked { job, .. }
             | Body::PartReplaced { job, .. }
             | Body::WentOn { job, .. }
             | Body::RuleChanged { job, .. }

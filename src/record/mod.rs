@@ -62,8 +62,9 @@ pub use read::{ParsePlan, SetAside};
 pub use reader::Reader;
 pub use records::{
     AlertRecord, AlertStage, CheckPlace, DecidedRecord, FeedEvent, FeedRecord, Filter, JobRecord,
-    Place, ReadingRecord, ReadingSource, Remark, ReplacedPart, RuleChange, SerialRecord,
-    SignatureRecord, StackRecord, StackedPart, ToldRecord, VerdictRecord, WentOnRecord,
+    MarkedSpot, Place, ReadingRecord, ReadingSource, Remark, ReplacedPart, RuleChange,
+    SerialRecord, SignatureRecord, StackRecord, StackedPart, ToldRecord, VerdictRecord,
+    WentOnRecord,
 };
 pub use restore::{Restored, restore};
 pub use seals::Seal;

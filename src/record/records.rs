@@ -5,7 +5,11 @@ use std::sync::Arc;
 use super::{AttachmentRecord, Caller};
 use ::words::Told;
 use bench::plan::{Holding, PinnedPlan, Traits};
-use bench::row::{Alert, AlertKind, AttemptReason, IntakeItem, Lack, Level, Outcome, Role, State};
+use bench::row::{
+    Alert, AlertKind, AttemptReason, HighSpot, IntakeItem, Lack, Level, MarkOff, Outcome, Role,
+    State,
+};
+use bench::spots::Together;
 use bench::verdict::Verdict;
 use bench::{Seq, Standing};
 use judgement::{Rule, Word};
@@ -439,12 +443,31 @@ pub struct SerialRecord {
 }
 
 /// The parts on the shaft, from the nose inwards.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct StackRecord {
     /// As it was found when it was taken apart.
     pub found: Vec<StackedPart>,
     /// As it is built.
     pub built: Vec<StackedPart>,
+    /// The marked high spots that count, in the order of the plan.
+    pub spots: Vec<MarkedSpot>,
+    /// What they come to as the stack is built.
+    pub together: Option<Together>,
+}
+
+/// The marked high spot of a part.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MarkedSpot {
+    /// When it was marked.
+    pub at: Wall,
+    /// The part.
+    pub part: Name,
+    /// The mark.
+    pub spot: HighSpot,
+    /// Who wrote it down.
+    pub by: Option<Name>,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
 }
 
 /// A part in the stack and how it sits.
@@ -475,6 +498,8 @@ pub struct WentOnRecord {
     pub part: Option<Name>,
     /// The checks that spoke against it, by part and name, and what was wrong with each.
     pub lacking: Vec<(Name, Name, Lack)>,
+    /// Of a part whose mark stood otherwise than its high spot asks for.
+    pub mark: Option<MarkOff>,
     /// Why it went on.
     pub why: String,
     /// Whose process asked for it, where one did.

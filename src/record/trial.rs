@@ -23,10 +23,10 @@ use bench::plan::{
     PinnedPlan, Plan, Reads, Surface,
 };
 use bench::row::{
-    Alert, AlertKind, Attached, AttemptBegan, AttemptReason, Body, Ending, FileSeen, IntakeItem,
-    JobOpened, Lack, Level, LogWentOn, Outcome, Paper, PaperType, Pin, Pool, Question, Reading,
-    Repeated, Role, Seated, Shown, Signed, Source, SpeedStep, Spot, StackItem, Stage, State,
-    Subject, Temperature, WentOn,
+    Alert, AlertKind, Attached, AttemptBegan, AttemptReason, Body, Ending, FileSeen, HighSpot,
+    IntakeItem, JobOpened, Lack, Level, LogWentOn, MarkOff, Outcome, Paper, PaperType, Pin, Pool,
+    Question, Reading, Repeated, Role, Seated, Shown, Signed, Source, SpeedStep, Spot, StackItem,
+    Stage, State, Subject, Temperature, WentOn,
 };
 use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use bench::{Bench, ENGINE, Row, Seq};
@@ -507,12 +507,26 @@ pub fn assembled(rows: &mut Rows, job: Seq) {
     for (part, serial, why) in [(1, Some("B8".to_owned()), "bore worn"), (0, None, "lost")] {
         rows.add(Body::PartReplaced { job, part, serial, why: why.to_owned() });
     }
+    let spot = HighSpot {
+        deg: 210,
+        is_low: true,
+        amount: Some(inch("0.00004")),
+        uncertainty: Some(inch("0.000006").length),
+        towards_nose: Some("thrust \"side\"".to_owned()),
+    };
+    let bare =
+        HighSpot { deg: 0, is_low: false, amount: None, uncertainty: None, towards_nose: None };
+    for (part, spot) in [(1, Some(spot)), (0, Some(bare.clone())), (1, None), (1, Some(bare))] {
+        rows.add(Body::SpotMarked { job, part, spot: spot.map(Arc::new) });
+    }
     let lacking = vec![
         (CheckAt { part: 0, check: 0 }, Lack::DoesNotConform),
         (CheckAt { part: 1, check: 0 }, Lack::MetalChanged),
     ];
     for part in [Some(1), None] {
-        let went = WentOn { part, lacking: lacking.clone(), why: "the owner \"waits\"".to_owned() };
+        let mark = part.map(|_| MarkOff { belongs_deg: 187, within_deg: 15, is_deg: Some(7) });
+        let why = "the owner \"waits\"".to_owned();
+        let went = WentOn { part, lacking: lacking.clone(), mark, why };
         rows.add(Body::WentOn { job, went: Arc::new(went) });
     }
 }

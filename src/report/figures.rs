@@ -1,5 +1,6 @@
 //! The words of a verdict, for the person at the bench.
 
+use ::record::WentOnRecord;
 use bench::metal::Standing;
 use bench::plan::Holding;
 use bench::row::Lack;
@@ -12,6 +13,14 @@ use quantity::Name;
 pub fn lacking_words(lacking: &[(Name, Name, Lack)]) -> String {
     let one = |(part, check, lack): &(Name, Name, Lack)| format!("{part}/{check} {}", lack.words());
     lacking.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+/// What spoke against a step that was taken all the same, with the mark of a part that stood elsewhere.
+#[must_use]
+pub fn against_words(went: &WentOnRecord) -> String {
+    let checks = (!went.lacking.is_empty()).then(|| lacking_words(&went.lacking));
+    let mark = went.mark.map(bench::words::spots::mark_off);
+    checks.into_iter().chain(mark).collect::<Vec<_>>().join(", ")
 }
 
 /// Why the metal makes a verdict stand no longer, in words; `None` where it does not.

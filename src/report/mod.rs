@@ -17,7 +17,7 @@ pub use comparison::Comparison;
 pub use csv::{
     ALERT_COLUMNS, CSV_VERSION, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text,
 };
-pub use figures::{lacking_words, metal_words, setup_words, word_now, word_of};
+pub use figures::{against_words, lacking_words, metal_words, setup_words, word_now, word_of};
 pub use page::{AnnexFacts, JobFacts, PaperShown, ReportFacts, Shown, annex_page, report_page};
 pub use sheet::sheet;
 pub use table::{Column, Fitted, Table};

@@ -4,8 +4,10 @@ mod card;
 
 use serde::Serialize;
 
+use super::spot::{MarkOffLine, SpotLine, TogetherLine};
 use ::record::{
-    Caller, JobRecord, Remark, ReplacedPart, RuleChange, SignatureRecord, StackedPart, WentOnRecord,
+    Caller, JobRecord, MarkedSpot, Remark, ReplacedPart, RuleChange, SignatureRecord, StackedPart,
+    WentOnRecord,
 };
 use bench::metal::Standing;
 use bench::plan::Traits;
@@ -201,6 +203,33 @@ struct StackLine<'a> {
     found: Vec<StackedLine<'a>>,
     /// The stack as it is put together.
     built: Vec<StackedLine<'a>>,
+    /// The marked high spots that count; left out where none is.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    high_spots: Vec<MarkedLine<'a>>,
+    /// What they come to as the stack is built; left out where none is marked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    together: Option<TogetherLine>,
+}
+
+/// The marked high spot of a part.
+#[derive(Debug, Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").of(::words::schema::name, "part"))
+)]
+struct MarkedLine<'a> {
+    /// When it was marked.
+    at: String,
+    /// The part.
+    part: &'a str,
+    /// The mark.
+    mark: SpotLine,
+    /// Who wrote it down.
+    by: Option<&'a str>,
+    /// The process that asked for it, if one did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caller: Option<super::CallerLine>,
 }
 
 /// A part of the stack, and how it sits.
@@ -265,6 +294,9 @@ struct WentOnLine<'a> {
     part: Option<&'a str>,
     /// The checks in question.
     checks: Vec<LackLine<'a>>,
+    /// Of a part whose mark stood otherwise than its high spot asks for; left out of others.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mark: Option<MarkOffLine>,
     /// Why.
     why: &'a str,
     /// Who did it; `null` where that is not known.
@@ -325,6 +357,18 @@ fn caller_line(caller: Option<&Caller>) -> Option<super::CallerLine> {
     caller.map(super::CallerLine::from)
 }
 
+impl<'a> MarkedLine<'a> {
+    fn of(marked: &'a MarkedSpot) -> Self {
+        Self {
+            at: marked.at.to_string(),
+            part: marked.part.as_str(),
+            mark: SpotLine::of(&marked.spot),
+            by: marked.by.as_ref().map(Name::as_str),
+            caller: caller_line(marked.caller.as_ref()),
+        }
+    }
+}
+
 impl<'a> WentOnLine<'a> {
     fn of(went: &'a WentOnRecord) -> Self {
         Self {
@@ -332,6 +376,7 @@ impl<'a> WentOnLine<'a> {
             what: if went.part.is_some() { WentOn::Stack } else { WentOn::Close },
             part: went.part.as_ref().map(Name::as_str),
             checks: lack_lines(&went.lacking),
+            mark: went.mark.map(MarkOffLine::of),
             why: &went.why,
             by: went.by.as_ref().map(Name::as_str),
             caller: caller_line(went.caller.as_ref()),
@@ -367,7 +412,12 @@ impl<'a> More<'a> {
         };
         Self {
             plan_changed: shown.plan_changed,
-            stack: StackLine { found: list(&record.stack.found), built: list(&record.stack.built) },
+            stack: StackLine {
+                found: list(&record.stack.found),
+                built: list(&record.stack.built),
+                high_spots: record.stack.spots.iter().map(MarkedLine::of).collect(),
+                together: record.stack.together.as_ref().and_then(TogetherLine::of),
+            },
             replaced: record.replaced.iter().map(replaced).collect(),
             went_on: record.went_on.iter().map(WentOnLine::of).collect(),
             rules: record.rules.iter().map(rule).collect(),
@@ -505,7 +555,7 @@ mod tests {
                 why: "agreed".to_owned(),
                 caller: None,
             }],
-            stack: StackRecord { found: vec![turned, stacked("shield")], built: Vec::new() },
+            stack: StackRecord { found: vec![turned, stacked("shield")], ..StackRecord::default() },
             replaced: vec![replaced],
             went_on: vec![undecided_shield(at)],
             ..record
@@ -616,6 +666,7 @@ mod tests {
             at,
             part: Some(name("shield")),
             lacking: vec![(name("shield"), name("flat"), Lack::Undecided)],
+            mark: None,
             why: "the owner waits".to_owned(),
             by: Some(name("ann")),
             caller: None,

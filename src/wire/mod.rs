@@ -29,6 +29,7 @@ mod request;
 mod run_in;
 #[cfg(feature = "schemas")]
 pub mod schemas;
+mod spot;
 mod status;
 pub mod study;
 mod text;

@@ -5,6 +5,7 @@
 mod card;
 mod papers;
 mod shop;
+mod stack;
 
 use std::fmt;
 
@@ -12,9 +13,9 @@ use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde_json::{Map, Value, json};
 
 use bench::event::RunInAsked;
+use bench::row::AttemptReason;
 #[cfg(test)]
 use bench::row::IntakeItem;
-use bench::row::{AttemptReason, Stage};
 use bench::{Command, Request, Seq};
 use judgement::Rule;
 
@@ -123,15 +124,7 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             Command::Record { target: fields.text("target")?, value: fields.text("value")? }
         }
         "run-in" => run_in(fields)?,
-        "stack-place" => Command::StackPlace {
-            stage: stage(&fields.text("stage")?)?,
-            part: fields.text("part")?,
-            towards_nose: fields.maybe_text("towards_nose")?,
-            mark_deg: fields.degrees("mark_deg")?,
-            serial: fields.maybe_text("serial")?,
-            why: fields.maybe_text("why")?,
-        },
-        "stack-back" => Command::StackBack { stage: stage(&fields.text("stage")?)? },
+        "stack-place" | "stack-spot" | "stack-back" => stack::command(what, fields)?,
         "replace" => Command::Replace {
             part: fields.text("part")?,
             serial: fields.maybe_text("serial")?,
@@ -219,10 +212,6 @@ fn rule(text: &str) -> Result<Rule, String> {
 fn reason(text: &str) -> Result<AttemptReason, String> {
     let said = AttemptReason::parse(text).filter(|reason| *reason != AttemptReason::First);
     said.ok_or_else(|| format!("\"reason\" is ground, cleaned or again, not {text:?}"))
-}
-
-fn stage(text: &str) -> Result<Stage, String> {
-    Stage::parse(text).ok_or_else(|| format!("\"stage\" is found or built, not {text:?}"))
 }
 
 fn missing(name: &str) -> String {
@@ -421,11 +410,9 @@ fn command_object(command: &Command) -> Value {
         Command::RunIn { asked, target } => {
             json!({"request": "run-in", "asked": asked.text(), "target": target})
         }
-        Command::StackPlace { stage, part, towards_nose, mark_deg, serial, why } => json!({
-            "request": "stack-place", "stage": stage.text(), "part": part,
-            "towards_nose": towards_nose, "mark_deg": mark_deg, "serial": serial, "why": why,
-        }),
-        Command::StackBack { stage } => json!({"request": "stack-back", "stage": stage.text()}),
+        Command::StackPlace { .. } | Command::StackSpot { .. } | Command::StackBack { .. } => {
+            stack::object(command)
+        }
         Command::Replace { part, serial, why } => {
             json!({"request": "replace", "part": part, "serial": serial, "why": why})
         }
@@ -495,24 +482,6 @@ mod tests {
             Command::Record { target: "nut/torque".to_owned(), value: "-0.2 um".to_owned() },
             Command::RunIn { asked: RunInAsked::Start, target: Some("spindle/run-in".to_owned()) },
             Command::RunIn { asked: RunInAsked::End, target: None },
-            Command::StackPlace {
-                stage: Stage::Found,
-                part: "bearing-1".to_owned(),
-                towards_nose: some("thrust-side"),
-                mark_deg: Some(359),
-                serial: some("B7"),
-                why: None,
-            },
-            Command::StackPlace {
-                stage: Stage::Built,
-                part: "shield".to_owned(),
-                towards_nose: None,
-                mark_deg: None,
-                serial: None,
-                why: some("as it was found"),
-            },
-            Command::StackBack { stage: Stage::Found },
-            Command::StackBack { stage: Stage::Built },
             Command::Replace {
                 part: "bearing-1".to_owned(),
                 serial: some("B8"),
@@ -536,6 +505,7 @@ mod tests {
         all.extend(shop::commands());
         all.extend(papers::commands());
         all.extend(card::commands());
+        all.extend(stack::commands());
         all
     }
 

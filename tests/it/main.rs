@@ -43,6 +43,7 @@ mod good;
 mod handover;
 mod hands;
 mod heat;
+mod high_spots;
 mod histories;
 mod house;
 mod keys;

@@ -318,7 +318,7 @@ const LAYERS: [&[&str]; 10] = [
     &["plan", "setup"],
     &["fact"],
     &["state"],
-    &["series", "fate"],
+    &["series", "fate", "spots"],
     &["event", "reply"],
     &["judge", "questions", "seat", "words"],
     &["gate", "flow"],

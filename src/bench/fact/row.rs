@@ -8,6 +8,7 @@ mod opened;
 mod proof;
 mod repeated;
 mod run_in;
+mod spot;
 
 use std::sync::Arc;
 
@@ -34,6 +35,7 @@ pub use self::proof::{
 };
 pub use self::repeated::{Pool, Repeated, Seated, Shown, Spot};
 pub use self::run_in::{LogWentOn, SpeedStep, Temperature};
+pub use self::spot::{HighSpot, MarkOff};
 
 no_numbers!(
     AttemptReason,
@@ -264,6 +266,15 @@ facts! {
         Proved = "proved" (proved: Arc<Proved>),
         /// A gauge, a master, a block or a bar was written down, or out of use.
         Registered = "registered" (entry: Arc<Registered>),
+        /// A high spot of a part was marked, or is marked no more. The newest of a part counts.
+        SpotMarked = "spot-marked" {
+            /// The job.
+            job: Seq,
+            /// The part, by its place in the plan.
+            part: u16,
+            /// The mark.
+            spot: Option<Arc<HighSpot>>,
+        },
         /// A remark on a job.
         Noted = "noted" {
             /// The job.
@@ -381,6 +392,8 @@ stored! {
         pub part: Option<u16>,
         /// The checks that speak against it, and what is wrong with each.
         pub lacking: Vec<(CheckAt, Lack)>,
+        /// Of a part whose mark stands otherwise than its high spot asks for.
+        pub mark: Option<MarkOff>,
         /// Why it went on.
         pub why: String,
     }

@@ -17,6 +17,7 @@ use crate::judge::repeats;
 use crate::judge::returns::{
     closed, closure_difference, closure_limit, reading, resolution, spread, zero_walk,
 };
+use crate::judge::supposed;
 use crate::judge::zero::Zero;
 use crate::plan::{Check, MasterUse, Series, Setting, Watched};
 use crate::seat::{is_doubted, showed_dirt};
@@ -84,7 +85,7 @@ impl<'a> Try<'a> {
 
     /// The same with an even drift taken out of a try that did not come back, as if there had been one.
     fn as_if_even(check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
-        let zero = Zero::as_if_even(check, attempt);
+        let zero = supposed::zero(check, attempt);
         Self::above(&zero.unwrap_or_else(|| Zero::of_try(check, attempt)), check, id, attempt)
     }
 
@@ -207,7 +208,7 @@ pub(super) fn combine_as_if_even<'a>(
     id: Seq,
     tries: &Tries<'a>,
 ) -> Option<Tries<'a>> {
-    Zero::as_if_even(tries.check, tries.attempt)?;
+    supposed::zero(tries.check, tries.attempt)?;
     Some(combined(job, (id, tries.attempt), tries.check, Try::as_if_even))
 }
 

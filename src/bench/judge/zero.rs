@@ -13,8 +13,8 @@ use quantity::{Figure, Length};
 
 use crate::fact::row::State;
 use crate::fact::seq::Seq;
-use crate::judge::reading::minutes;
-use crate::judge::{drift, order, returns};
+use crate::judge::drift;
+use crate::judge::even::Timed;
 use crate::plan::{Check, MasterUse, Stand};
 use crate::state::Attempt;
 
@@ -62,25 +62,9 @@ impl Zero {
         if lies { self } else { Self { walk: None, bent: None, order: Vec::new(), ..self } }
     }
 
-    /// The zero as if it had walked evenly from the first to the last touch of the same surface: of the master,
-    /// or else of position 0. `None` where the try came back, where the zero is a line anyway, where a third
-    /// touch tells how it walked, and where the order of touches tells something else.
-    pub(super) fn as_if_even(check: &Check, attempt: &Attempt) -> Option<Self> {
-        let unknown = drift::line(check, attempt).is_none()
-            && order::slip(check, attempt).is_none()
-            && order::zero_slip(check, attempt).is_none();
-        if check.traits().sizes || !returns::walked(check, attempt) || !unknown {
-            return None;
-        }
-        let on_the_master = || attempt.opening_touch().zip(attempt.closing_touch());
-        let on_the_part = || attempt.at(0).zip(attempt.closure_touch());
-        let mastered = on_the_master().filter(|_| check.master == MasterUse::Both);
-        let (first, last) =
-            mastered.or_else(on_the_part).filter(|(one, other)| one.id < other.id)?;
-        let walk = last.value.length.checked_sub(first.value.length)?;
-        let order = drift::order(attempt, first.id, last.id);
-        let times = timed(attempt, &order);
-        Some(Self { walk: Some(walk), bent: None, order, times, ..Self::of_try(check, attempt) })
+    /// The same as if it had walked evenly by this much over these touches, in time where that is known.
+    pub(super) fn walking(self, walk: Length, order: Vec<Seq>, times: Option<Timed>) -> Self {
+        Self { walk: Some(walk), bent: None, order, times, ..self }
     }
 
     /// A reading minus the zero at its place; picometres, exact.
@@ -159,34 +143,6 @@ impl Zero {
             }
         }
     }
-}
-
-/// Over less than two minutes, in thousandths of one, times tell nothing of a drift.
-const LEAST_MINUTES: i64 = 2000;
-
-/// Touches in order, each with its time since the first, thousandths of a minute.
-#[derive(Debug, Clone, PartialEq, Eq)]
-struct Timed(Vec<(Seq, i64)>);
-
-impl Timed {
-    /// How far along in time a touch lies: 0 at the first, 1 at the last; `None` for one that is not among
-    /// them.
-    fn place(&self, reading: Seq) -> Option<Ratio<i128>> {
-        let (_, whole) = self.0.last()?;
-        let (_, at) = self.0.iter().find(|(id, _)| *id == reading)?;
-        Some(Ratio::new((*at).into(), (*whole).into()))
-    }
-}
-
-/// The times of some touches, where all are known, rise, and span enough.
-fn timed(attempt: &Attempt, order: &[Seq]) -> Option<Timed> {
-    let touched = |id: &Seq| attempt.readings.iter().find(|one| one.id == *id);
-    let first = touched(order.first()?)?;
-    let at = |id: &Seq| Some((*id, minutes(first, touched(id)?)?));
-    let times: Vec<(Seq, i64)> = order.iter().map(at).collect::<Option<_>>()?;
-    let rises = times.windows(2).all(|two| two[0].1 < two[1].1);
-    let spans = times.last().is_some_and(|(_, whole)| *whole >= LEAST_MINUTES);
-    (rises && spans).then_some(Timed(times))
 }
 
 /// The zero of the touches at some positions, with its uncertainty. `noise` is how far off noise alone may

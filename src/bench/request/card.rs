@@ -92,7 +92,8 @@ impl Draft<'_> {
             format!("tenths sign {typed} {} --by {}", role.text(), words::typed(by.as_str()));
         let what = format!("job {name} is not signed as {}", role.text());
         let why = if is_open {
-            Self::gate(&state, &lacking, (&what, &command), why.as_deref())?
+            let told = gate::told_of_a_part(&state, &lacking, None);
+            Self::gate(told, (&what, &command), why.as_deref())?
         } else {
             why.as_deref().map(str::trim).filter(|why| !why.is_empty()).map(str::to_owned)
         };

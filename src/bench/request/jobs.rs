@@ -7,7 +7,7 @@ use quantity::Name;
 
 use crate::draft::{Answer, Draft};
 use crate::event::{Command, Request};
-use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, JobOpened, Piece, Subject};
+use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, JobOpened, Piece, Subject, WentOn};
 use crate::fact::seq::Seq;
 use crate::gate;
 use crate::reply::{Done, JobNow, Refusal};
@@ -54,6 +54,7 @@ impl Draft<'_> {
             Command::Record { target, value } => self.record(&station?, target, value),
             Command::RunIn { asked, target } => self.run_in(&station?, *asked, target.as_deref()),
             Command::StackPlace { .. } => self.stack_place(&station?, &request.command),
+            Command::StackSpot { .. } => self.stack_spot(&station?, &request.command),
             Command::StackBack { stage } => self.stack_back(&station?, *stage),
             Command::Replace { part, serial, why } => {
                 self.replace(&station?, part, serial.as_deref(), why)
@@ -292,8 +293,9 @@ impl Draft<'_> {
             let command = format!("tenths job close {typed}{}", self.at_station(station));
             let what = format!("job {name} is not closed");
             self.not_under_way_elsewhere(station, (id, None), &what, (&command, why))?;
-            if let Some(why) = Self::gate(&job, &lacking, (&what, &command), why)? {
-                self.went_on(id, None, lacking, why);
+            let told = gate::told_of_a_part(&job, &lacking, None);
+            if let Some(why) = Self::gate(told, (&what, &command), why)? {
+                self.went_on(id, WentOn { part: None, lacking, mark: None, why });
             }
         }
         let elsewhere = self.under_way_elsewhere(station, id, None);

@@ -7,18 +7,15 @@ use quantity::Name;
 
 use crate::draft::{Answer, Draft};
 use crate::event::Command;
-use crate::fact::row::{Alert, AlertKind, Body, StackItem, Stage, Subject};
+use crate::fact::row::{Alert, AlertKind, Body, StackItem, Stage, Subject, WentOn};
 use crate::fact::seq::Seq;
 use crate::gate;
 use crate::plan::{Check, Part, StackPlace};
 use crate::reply::{Done, Refusal};
 use crate::request::answers::part_named;
+use crate::spots::{self, MARK_WITHIN_DEG};
 use crate::state::Job;
 use crate::words::typed;
-
-/// How far a mark may stand from where it belongs, degrees: a twelfth of a turn either way is as
-/// near as a hand sets a ring by eye (common practice, no source).
-const MARK_WITHIN_DEG: u16 = 15;
 
 impl Draft<'_> {
     /// `stack found PART` and `stack built PART`.
@@ -47,16 +44,21 @@ impl Draft<'_> {
             Stage::Built => {
                 fits(&state, &item, &name)?;
                 let lacking = gate::before_building(&state, index);
+                let off = spots::mark_off(&state, &item);
                 let what = format!("{name} does not go on the stack");
-                let command = self.build_command(station, &item, &name);
-                let why = Self::gate(&state, &lacking, (&what, &command), why.as_deref())?;
-                in_spite = why.map(|why| (lacking, why));
+                let belongs = off.as_ref().map(|(_, off)| off.belongs_deg);
+                let right = StackItem { mark_deg: belongs.or(item.mark_deg), ..item.clone() };
+                let command = self.build_command(station, &right, &name);
+                let off = off.map(|(_, off)| off);
+                let told = gate::told_of_a_part(&state, &lacking, off);
+                let why = Self::gate(told, (&what, &command), why.as_deref())?;
+                in_spite = why.map(|why| (lacking, off, why));
             }
             Stage::Found => self.tell_what_was_wrong(job, &state, &item, &name),
         }
         self.push(Body::StackPlaced { job, stage: *stage, item: Arc::new(item) });
-        if let Some((lacking, why)) = in_spite {
-            self.went_on(job, Some(index), lacking, why);
+        if let Some((lacking, mark, why)) = in_spite {
+            self.went_on(job, WentOn { part: Some(index), lacking, mark, why });
         }
         Ok(self.stacked(job, *stage, name))
     }
@@ -97,7 +99,8 @@ impl Draft<'_> {
             Stage::Built if planned == 0 => Some(found).filter(|found| *found > 0),
             Stage::Built | Stage::Found => Some(planned).filter(|planned| *planned > 0),
         };
-        Done::Stacked { stage, part, placed, of: of.map(count) }
+        let next = state.filter(|_| stage == Stage::Built).and_then(|state| next_mark(state));
+        Done::Stacked { stage, part, placed, of: of.map(count), next }
     }
 
     /// Taking apart is only written down; where it differs from the plan, an alert says so.
@@ -113,6 +116,20 @@ impl Draft<'_> {
             self.raise(Alert { job: Some(job), ..alert });
         }
     }
+}
+
+/// The part that goes on next, and where its mark belongs where its high spot opposes others.
+fn next_mark(job: &Job) -> Option<(Name, spots::Opposing)> {
+    let part = order(job).get(job.built.len()).copied()?;
+    let place = place_of(job, part);
+    if place.is_some_and(|place| place.mark_deg.is_some()) {
+        return None;
+    }
+    let found = job.found.iter().find(|found| found.part == part);
+    let asked = place.and_then(|place| place.towards_nose.as_deref());
+    let way = asked.or_else(|| found.and_then(|found| found.towards_nose.as_deref()));
+    let name = job.opened.plan.plan.parts.get(usize::from(part))?.name.clone();
+    Some((name, spots::opposing(job, part, way)?))
 }
 
 /// What the plan says of a part's place.

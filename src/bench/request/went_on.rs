@@ -3,33 +3,28 @@
 use std::sync::Arc;
 
 use crate::draft::Draft;
-use crate::fact::row::{Alert, AlertKind, Body, Lack, WentOn};
+use crate::fact::row::{Alert, AlertKind, Body, WentOn};
 use crate::fact::seq::Seq;
-use crate::gate::{at_the_nut, in_spite, told};
-use crate::plan::CheckAt;
+use crate::gate::{at_the_nut, in_spite};
 use crate::reply::Refusal;
-use crate::state::Job;
 
 impl Draft<'_> {
     /// Allows a step that nothing speaks against, or one that something speaks against if a reason is
-    /// given. `command` is what to type for this step, without the reason.
+    /// given. `told` is what speaks against it; `command` is what to type for this step, without the reason.
     ///
     /// # Errors
     /// Something speaks against the step and no reason is given, or a reason is given and blank.
     pub(super) fn gate(
-        job: &Job,
-        lacking: &[(CheckAt, Lack)],
+        told: Option<String>,
         (what, command): (&str, &str),
         why: Option<&str>,
     ) -> Result<Option<String>, Refusal> {
         let why = why.map(str::trim);
-        if lacking.is_empty() {
-            return Ok(None);
-        }
+        let Some(told) = told else { return Ok(None) };
         match why {
             Some(why) if !why.is_empty() => Ok(Some(why.to_owned())),
             Some(_) | None => Err(Refusal::input(
-                format!("{what}: {}", told(job, lacking)),
+                format!("{what}: {told}"),
                 format!(
                     "put that right first, or go on with a reason that stands in the record: `{command} --why TEXT`"
                 ),
@@ -38,15 +33,8 @@ impl Draft<'_> {
     }
 
     /// Stores that a step was taken although something spoke against it.
-    pub(super) fn went_on(
-        &mut self,
-        job: Seq,
-        part: Option<u16>,
-        lacking: Vec<(CheckAt, Lack)>,
-        why: String,
-    ) {
-        let went = Arc::new(WentOn { part, lacking, why });
-        self.push(Body::WentOn { job, went });
+    pub(super) fn went_on(&mut self, job: Seq, went: WentOn) {
+        self.push(Body::WentOn { job, went: Arc::new(went) });
     }
 
     /// Tells a person at the start of a check at the nut which parts went on the stack although a check

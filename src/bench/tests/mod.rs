@@ -20,6 +20,7 @@ mod review;
 mod rounds;
 mod scenarios;
 mod seats;
+mod spots;
 mod standing;
 mod starts;
 mod thresholds;

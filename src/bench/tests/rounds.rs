@@ -305,8 +305,18 @@ fn stacked() -> Kit {
             towards_nose: Some("thrust".to_owned()),
             marked: true,
             mark_deg: Some(0),
+            opposes: None,
+            marks: 12,
         },
-        StackPlace { part: 1, ways: vec![], towards_nose: None, marked: false, mark_deg: None },
+        StackPlace {
+            part: 1,
+            ways: vec![],
+            towards_nose: None,
+            marked: false,
+            mark_deg: None,
+            opposes: None,
+            marks: 12,
+        },
     ];
     Kit::of(parts, stack)
 }

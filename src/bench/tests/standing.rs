@@ -61,8 +61,15 @@ fn turned() -> (Kit, Seq) {
         part("spindle", PartKind::Spacer, vec![nose]),
         part("ring", PartKind::Spacer, vec![face("face")]),
     ];
-    let place =
-        StackPlace { part: 1, ways: vec![], towards_nose: None, marked: false, mark_deg: None };
+    let place = StackPlace {
+        part: 1,
+        ways: vec![],
+        towards_nose: None,
+        marked: false,
+        mark_deg: None,
+        opposes: None,
+        marks: 12,
+    };
     let mut kit = Kit::of(parts, vec![place]);
     whole(&mut kit, "ring/face");
     kit.ask(Command::StackPlace {

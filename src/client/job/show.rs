@@ -11,9 +11,10 @@ use crate::query::Form;
 use crate::{bench, query, screen};
 use ::bench::flow::Flow;
 use ::bench::plan::{Check, CheckAt, Part};
+use ::bench::words::spots;
 use ::bench::{Attempt, Job, Seq};
 use ::record::{AttachmentRecord, Filter, JobRecord, Reader, Remark, StackedPart, VerdictRecord};
-use ::report::{Column, Table, day_and_time, lacking_words, metal_words, word_now, word_of};
+use ::report::{Column, Table, against_words, day_and_time, metal_words, word_now, word_of};
 use quantity::Unit;
 use wire::{
     CallerLine, CheckStanding, JobShown, JobState, LeftOutLine, job_show_line, parts_now, printable,
@@ -239,6 +240,15 @@ fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
             line(&format!("stack as {stage}, from the nose: {}", parts.join(", ")));
         }
     }
+    for marked in &job.stack.spots {
+        let by = by_words(marked.by.as_ref());
+        let at = day_and_time(marked.at, zone);
+        let name = printable(marked.part.as_str());
+        line(&format!("marked {at}{by}: {name}: {}", printable(&spots::spot(&marked.spot))));
+    }
+    if let Some(told) = job.stack.together.as_ref().and_then(spots::together) {
+        line(&told);
+    }
     for part in &job.replaced {
         let serial = part.serial.as_ref();
         let serial = serial.map_or_else(String::new, |s| format!(", serial {}", printable(s)));
@@ -255,7 +265,7 @@ fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
     }
     for went in &job.went_on {
         let at = day_and_time(went.at, zone);
-        let told = printable(&lacking_words(&went.lacking));
+        let told = printable(&against_words(went));
         let what = match &went.part {
             Some(part) => format!("{} on the stack", printable(part.as_str())),
             None => "closed".to_owned(),

@@ -5,6 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::index::Index;
 use crate::reader::{Table, hint_for};
 use bench::plan::StackPlace;
+use bench::spots::USUAL_MARKS;
+
+/// A ring has two marks at least, and nobody sets one nearer than to a degree.
+const MARKS: std::ops::RangeInclusive<i64> = 2..=360;
 
 /// Reads every `[[stack]]`.
 pub(super) fn read(root: &Table<'_>, index: &Index<'_>) -> Vec<StackPlace> {
@@ -38,9 +42,21 @@ fn place(
         let text = "mark_deg is given, and mark = false says nobody writes it down";
         document.error(mark.line, text, "take one of them out");
     }
+    let opposes = table.texts("opposes").map(|names| {
+        let others = names.iter().filter_map(|name| index.part(document, name));
+        others.collect::<Vec<u16>>()
+    });
+    if let (Some(opposes), Some(part)) = (&opposes, part)
+        && opposes.contains(&part)
+    {
+        let text = "a part does not oppose its own high spot";
+        document.error(table.line_of("opposes"), text, "name the seats and the parts it sits with");
+    }
+    let marks = table.integer("marks", MARKS).and_then(|many| u16::try_from(many.value).ok());
     table.finish();
     let marked = mark.is_some_and(|mark| mark.value) || mark_deg.is_some();
-    Some(StackPlace { part: part?, ways, towards_nose, marked, mark_deg })
+    let marks = marks.unwrap_or(USUAL_MARKS);
+    Some(StackPlace { part: part?, ways, towards_nose, marked, mark_deg, opposes, marks })
 }
 
 /// The names of the two faces; empty where it does not matter which face is towards the nose.

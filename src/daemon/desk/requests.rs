@@ -119,6 +119,7 @@ pub(super) fn bears_on(rows: &[Row], command: &Command) -> bool {
         | Command::RunIn { .. }
         | Command::StackPlace { .. }
         | Command::StackBack { .. }
+        | Command::StackSpot { .. }
         | Command::Replace { .. }
         | Command::Next
         | Command::Enter { .. }

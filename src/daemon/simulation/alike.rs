@@ -63,11 +63,22 @@ fn one_job(
     tries: &mut Pairs<Attempt>,
     (a, b): (&Job, &Job),
 ) -> bool {
-    let Job { opened: how, rule, attempts, found, built, shaft, went_on, replaced, attached, card } =
-        a;
+    let Job {
+        opened: how,
+        rule,
+        attempts,
+        found,
+        built,
+        shaft,
+        went_on,
+        replaced,
+        attached,
+        card,
+        spots,
+    } = a;
     (rule, found, built, shaft) == (&b.rule, &b.found, &b.built, &b.shaft)
         && (went_on, replaced) == (&b.went_on, &b.replaced)
-        && (attached, card) == (&b.attached, &b.card)
+        && (attached, card, spots) == (&b.attached, &b.card, &b.spots)
         && opened.equal(how, &b.opened, |a, b| a == b)
         && attempts.len() == b.attempts.len()
         && attempts.iter().zip(&b.attempts).all(|((id, attempt), (other_id, other))| {

@@ -268,6 +268,17 @@ fn stack_command(world: &mut World) -> Command {
     let ways = ["thrust-side", "thrust-side", "thrust-side", "open-side"];
     let way = (*world.dice.pick(&ways)).to_owned();
     let mark = *world.dice.pick(&[0, 0, 10, 200]);
+    if world.dice.one_in(4) {
+        let amount = *world.dice.pick(&[None, Some("0.00004 in"), Some("0.00002 in"), Some("0")]);
+        return Command::StackSpot {
+            part,
+            deg: (!world.dice.one_in(5)).then_some(mark),
+            low: world.dice.one_in(3),
+            amount: amount.map(str::to_owned),
+            uncertainty: amount.filter(|_| world.dice.one_in(2)).map(|_| "0.000006 in".to_owned()),
+            towards_nose: world.dice.one_in(3).then_some(way),
+        };
+    }
     Command::StackPlace {
         stage,
         part,

@@ -6,13 +6,15 @@ use super::{Found, Where, by_number, collect, other_than};
 use crate::read::Book;
 use crate::write::int;
 use crate::{
-    Filter, JobRecord, Remark, ReplacedPart, RuleChange, StackRecord, StackedPart, StoreError,
-    WentOnRecord, caller,
+    Filter, JobRecord, MarkedSpot, Remark, ReplacedPart, RuleChange, StackRecord, StackedPart,
+    StoreError, WentOnRecord, caller,
 };
 use bench::plan::{CheckAt, Plan};
 use bench::row::{Body, Lack, Stage};
-use bench::{Row, Seq};
+use bench::spots::{Together, as_built};
+use bench::{Bench, Row, Seq};
 use quantity::Name;
+use std::collections::BTreeMap;
 
 /// Jobs, oldest first.
 pub(crate) fn jobs(book: Book<'_>, filter: &Filter) -> Found<Vec<JobRecord>> {
@@ -66,7 +68,11 @@ fn job_record(book: Book<'_>, row: &Row) -> Found<JobRecord> {
         decided: card::decided(book, id, &plan.plan)?,
         serials: card::serials(book, id, &plan.plan)?,
         flow: None,
-        stack: stack(book, id, &plan.plan)?,
+        stack: StackRecord {
+            spots: spots(book, id, &plan.plan)?,
+            together: together(book, id)?,
+            ..stack(book, id, &plan.plan)?
+        },
         replaced: replaced(book, id, &plan.plan)?,
         went_on: went_on(book, id, &plan.plan)?,
         attached: super::papers::attached(book, id, &plan.plan)?,
@@ -133,6 +139,34 @@ fn stack(book: Book<'_>, job: Seq, plan: &Plan) -> Found<StackRecord> {
     Ok(stack)
 }
 
+/// The marked high spots that count: the newest of each part, unless the part was replaced since.
+fn spots(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<MarkedSpot>> {
+    let mut found = BTreeMap::new();
+    for Row { seq, at, by, body, .. } in steps(book, job, "'spot-marked', 'part-replaced'")? {
+        if let Body::SpotMarked { part, spot: Some(spot), .. } = body {
+            let caller = caller::of_row(book.conn, seq)?;
+            let (at, name, spot) = (at.wall, part_name(seq, plan, part)?, (*spot).clone());
+            found.insert(part, MarkedSpot { at, part: name, spot, by, caller });
+        } else if let Body::SpotMarked { part, spot: None, .. } | Body::PartReplaced { part, .. } =
+            body
+        {
+            found.remove(&part);
+        }
+    }
+    Ok(found.into_values().collect())
+}
+
+/// What the high spots come to as the stack is built.
+fn together(book: Book<'_>, job: Seq) -> Found<Option<Together>> {
+    if steps(book, job, "'spot-marked'")?.is_empty() {
+        return Ok(None);
+    }
+    let kinds = "'job-opened', 'stack-placed', 'stack-taken', 'spot-marked', 'part-replaced'";
+    let rows = steps(book, job, kinds)?;
+    let state = Bench::rebuilt_job(rows.iter(), job);
+    Ok(state.map(|state| as_built(&state)).filter(|found| *found != Together::Nothing))
+}
+
 const fn list(stack: &mut StackRecord, stage: Stage) -> &mut Vec<StackedPart> {
     match stage {
         Stage::Found => &mut stack.found,
@@ -169,7 +203,7 @@ fn went_on(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<WentOnRecord>> {
         let part = went.part.map(|part| part_name(id, plan, part)).transpose()?;
         let lacking = named(plan, &went.lacking);
         let (why, caller) = (went.why.clone(), caller::of_row(book.conn, id)?);
-        found.push(WentOnRecord { at: at.wall, by, part, lacking, why, caller });
+        found.push(WentOnRecord { at: at.wall, by, part, lacking, mark: went.mark, why, caller });
     }
     Ok(found)
 }

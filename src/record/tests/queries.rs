@@ -51,7 +51,7 @@ fn readings_are_found_by_every_part_of_a_filter() {
     assert_eq!(all, expected, "everything, oldest first, readings without a job too");
     let with_state = |state| found(Filter { state: Some(state), ..Filter::default() });
     assert_eq!(with_state(State::Unclaimed), [2]);
-    assert_eq!(with_state(State::Void), [11, 82], "the second is a touch of a proof");
+    assert_eq!(with_state(State::Void), [11, 86], "the second is a touch of a proof");
     assert_eq!(with_state(State::Master), [8]);
     assert!(!with_state(State::Placed).contains(&11), "the newest mark counts");
     assert_eq!(found(Filter { last: Some(2), ..Filter::default() }), all[all.len() - 2..]);
@@ -335,7 +335,7 @@ fn jobs_tell_their_whole_story() {
     let (id, state) = home.reader().job_state("S-1042").unwrap();
     assert_eq!(Some(&state), rows.bench.jobs.get(&id));
     assert_eq!((&jobs[0].stack, jobs[0].replaced.len()), (&StackRecord::default(), 0));
-    let StackRecord { found, built } = &jobs[2].stack;
+    let StackRecord { found, built, spots, together } = &jobs[2].stack;
     let parts = |list: &[StackedPart]| -> Vec<String> {
         list.iter().map(|item| item.part.to_string()).collect()
     };
@@ -346,6 +346,10 @@ fn jobs_tell_their_whole_story() {
     let StackedPart { towards_nose, mark_deg, serial, .. } = &found[0];
     assert_eq!((towards_nose.as_deref(), *mark_deg), (Some("thrust-side"), Some(359)));
     assert_eq!((serial.as_deref(), found[1].mark_deg), (Some("B\"7"), None));
+    let spotted: Vec<_> = spots.iter().map(|one| (one.part.as_str(), one.spot.deg)).collect();
+    assert_eq!(spotted, [("inner", 0), ("outer", 0)]);
+    let running = bench::spots::as_built(rows.bench.jobs.get(&jobs[2].id).unwrap());
+    assert_eq!(together.as_ref(), Some(&running));
     let replaced: Vec<_> =
         jobs[2].replaced.iter().map(|r| (r.part.as_str(), r.why.as_str())).collect();
     assert_eq!(replaced, [("outer", "bore worn"), ("inner", "lost")]);
@@ -457,7 +461,7 @@ fn verify_finds_what_was_tampered_with() {
         ("UPDATE counter SET last = last + 1", "it says that"),
         (
             "UPDATE fact SET body = replace(body, '\"in\"', '\"ell\"') WHERE kind = 'verdict'",
-            "unknown variant `ell`",
+            "there is no unit \"ell\"",
         ),
         ("DELETE FROM pinned", "what it is judged with is missing"),
         ("UPDATE pinned SET text = replace(text, '\"places\"', '\"spots\"')", "its digest is of"),

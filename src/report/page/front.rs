@@ -7,7 +7,7 @@ use super::facts::JobFacts;
 use super::model::{Item, Model};
 use super::pairs;
 use super::text::{self, free, or_dash, target};
-use crate::{lacking_words, metal_words};
+use crate::{against_words, metal_words};
 use ::record::VerdictRecord;
 use bench::plan::MasterUse;
 use bench::row::Role;
@@ -57,7 +57,7 @@ fn went_on(model: &Model<'_>) -> Markup {
                     Some(part) => { (free(part.as_str())) " went on the stack" }
                     None => { "the job was closed" }
                 }
-                " although " (free(&lacking_words(&one.lacking))) ". Reason given" @if let Some(by) = &one.by { " by " (free(by.as_str())) } ": " (free(&one.why)) "."
+                " although " (free(&against_words(one))) ". Reason given" @if let Some(by) = &one.by { " by " (free(by.as_str())) } ": " (free(&one.why)) "."
             } } }
         }
     }

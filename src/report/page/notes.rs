@@ -5,10 +5,10 @@ use maud::{Markup, html};
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
 use crate::metal_words;
-use ::record::{ReadingRecord, StackedPart};
+use ::record::{ReadingRecord, StackRecord, StackedPart};
 use bench::plan::WrittenRows;
 use bench::row::{AttemptReason, State};
-use bench::words::{STOPPED_SHORT, not_combined};
+use bench::words::{STOPPED_SHORT, not_combined, spots};
 use bench::{Attempt, why_not_combined};
 use judgement::{Known, Word};
 use quantity::{Name, Wall};
@@ -22,6 +22,7 @@ pub(super) fn stack(model: &Model<'_>) -> Markup {
             h2 #stack { "The stack" }
             @if job.stack.found.is_empty() && job.stack.built.is_empty() { p { "The stack was not written down." } }
             @for (name, parts) in lists { @if !parts.is_empty() { (list(name, parts)) } }
+            (high_spots(&job.stack))
             h3 { "Parts replaced" }
             @if job.replaced.is_empty() { p { "None is on record." } }
             ul { @for part in &job.replaced { li {
@@ -51,6 +52,26 @@ fn list(name: &str, parts: &[StackedPart]) -> Markup {
                 td { (or_dash(part.by.as_ref().map(Name::as_str))) }
             } } }
         } }
+    }
+}
+
+/// Where the parts run highest, and what that comes to as they stand.
+fn high_spots(stack: &StackRecord) -> Markup {
+    html! {
+        @if !stack.spots.is_empty() {
+            div.wide { table {
+                caption { strong { "High spots" } ", each counted from the mark of its part; on the shaft from the index mark." }
+                thead { tr { th scope="col" { "Part" } th scope="col" { "Marked" } th scope="col" { "By" } } }
+                tbody { @for marked in &stack.spots { tr {
+                    th scope="row" { (free(marked.part.as_str())) }
+                    td { (free(&spots::spot(&marked.spot))) }
+                    td { (or_dash(marked.by.as_ref().map(Name::as_str))) }
+                } } }
+            } }
+            @if let Some(told) = stack.together.as_ref().and_then(spots::together) {
+                p { "As it is built: " (free(&told)) " Total readings add as vectors on one arm; where the parts lie along the shaft is not in it." }
+            }
+        }
     }
 }
 

@@ -203,6 +203,8 @@ impl RecordLines {
             on_a_check(*position)
         } else if let Body::Swept { taps, .. } = body {
             on_a_check(taps.samples)
+        } else if let Body::SpotMarked { part, .. } = body {
+            part_of_plan(plan, *part)
         } else if let Body::StackPlaced { item, .. } = body {
             part_of_plan(plan, item.part)
         } else if let Body::PartReplaced { part, .. }

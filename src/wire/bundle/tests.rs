@@ -29,6 +29,7 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         | Body::JobReopened { job: of, .. }
         | Body::StackPlaced { job: of, .. }
         | Body::StackTaken { job: of, .. }
+        | Body::SpotMarked { job: of, .. }
         | Body::PartReplaced { job: of, .. }
         | Body::Signed { job: of, .. }
         | Body::Intake { job: of, .. }

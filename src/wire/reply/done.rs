@@ -10,11 +10,12 @@ use quantity::{Name, Unit};
 use super::super::asks::AsksLine;
 use super::super::proof::ProvingLine;
 use super::super::register::RegisteredLine;
+use super::super::spot::{NextMark, SpotLine, TogetherLine};
 use super::card::{SignedLine, of_card};
 use super::papers::{AttachedReply, TakenBackReply};
 use super::words::{
-    Next, answered, entered, measuring_sentence, next_sentence, next_words, seated, stacked,
-    stopped, swept, taken, tap_sentence, voided, works_at,
+    Next, answered, entered, measuring_sentence, next_sentence, next_words, seated, spotted,
+    stacked, stopped, swept, taken, tap_sentence, voided, works_at,
 };
 
 /// The result of a request: one shape for each kind.
@@ -163,6 +164,23 @@ pub(crate) enum DoneLine<'a> {
         placed: u32,
         /// How many parts the list will have; `null` where the plan does not say.
         of: Option<u32>,
+        /// Where the mark of the part that goes on next belongs, so that its high spot opposes the others; left out
+        /// where none does.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        next_mark: Option<NextMark>,
+        /// The message for a person to read.
+        text: String,
+    },
+    /// The high spot of a part was marked, or is marked no more.
+    #[serde(rename = "spot/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "part")))]
+    Spotted {
+        /// The part.
+        part: &'a str,
+        /// The mark; `null` where it was taken back.
+        spot: Option<SpotLine>,
+        /// What the high spots come to as the stack is built now; `null` where none is marked.
+        together: Option<TogetherLine>,
         /// The message for a person to read.
         text: String,
     },
@@ -413,13 +431,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 verdict: *word,
                 text: answered(target, text, *word),
             },
-            Done::Stacked { stage, part, placed, of } => {
-                stacked_line(*stage, part.as_str(), *placed, *of)
-            }
-            Done::Replaced { part } => Self::Replaced {
-                part: part.as_str(),
-                text: format!("{part} is a new one from now on; its checks begin afresh."),
-            },
+            Done::Stacked { .. } | Done::Spotted { .. } | Done::Replaced { .. } => of_parts(done),
             Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
             Done::RuleChanged { name, rule } => rule_line(name.as_str(), *rule),
             Done::PersonAt { station, person } => person_line(station, person.as_ref()),
@@ -437,14 +449,25 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
     }
 }
 
-fn stacked_line(
-    stage: bench::row::Stage,
-    part: &str,
-    placed: u32,
-    of: Option<u32>,
-) -> DoneLine<'_> {
-    let text = stacked(stage, part, placed, of);
-    DoneLine::Stacked { stage, part, placed, of, text }
+/// The result of a request about the parts of the stack.
+fn of_parts(done: &Done) -> DoneLine<'_> {
+    if let Done::Stacked { stage, part, placed, of, next } = done {
+        let (stage, placed, of, part) = (*stage, *placed, *of, part.as_str());
+        let text = stacked(stage, part, (placed, of), next.as_ref());
+        let next_mark = next.as_ref().map(|(part, of)| NextMark::of(part, of));
+        return DoneLine::Stacked { stage, part, placed, of, next_mark, text };
+    }
+    if let Done::Spotted { part, spot, together } = done {
+        return DoneLine::Spotted {
+            part: part.as_str(),
+            spot: spot.as_deref().map(SpotLine::of),
+            together: TogetherLine::of(together),
+            text: spotted(part.as_str(), spot.as_deref(), together),
+        };
+    }
+    let Done::Replaced { part } = done else { unreachable!("these three alone are about parts") };
+    let text = format!("{part} is a new one from now on; its checks begin afresh.");
+    DoneLine::Replaced { part: part.as_str(), text }
 }
 
 fn registered_line(id: Seq, entry: &Registered) -> DoneLine<'static> {

@@ -134,8 +134,13 @@ fn answers_the_stack_and_new_parts_have_their_replies() {
         answered("40 Nm", None),
         r#"{"schema":"answered/1","target":"nut/locked","answer":"40 Nm","verdict":null,"text":"nut/locked: 40 Nm, written down."}"#,
     );
-    let stacked =
-        |placed, of| Done::Stacked { stage: Stage::Built, part: name("bearing-1"), placed, of };
+    let stacked = |placed, of| Done::Stacked {
+        stage: Stage::Built,
+        part: name("bearing-1"),
+        placed,
+        of,
+        next: None,
+    };
     line(
         stacked(2, Some(7)),
         r#"{"schema":"stacked/1","stage":"built","part":"bearing-1","placed":2,"of":7,"text":"bearing-1. The stack as built has 2 of 7 parts."}"#,

@@ -1,8 +1,10 @@
 //! The sentences in replies.
 
 use crate::AsksLine;
-use bench::row::{Question, Stage, State};
+use bench::row::{HighSpot, Question, Stage, State};
 use bench::series::{Nth, Touch};
+use bench::spots::{Opposing, Together};
+use bench::words::spots::{self, opposing};
 use bench::words::{asked_for, seat, typed};
 use bench::{Left, Measuring, Seq};
 use judgement::Word;
@@ -18,14 +20,26 @@ pub(super) fn answered(target: &str, answer: &str, word: Option<Word>) -> String
     }
 }
 
-pub(super) fn stacked(stage: Stage, part: &str, placed: u32, of: Option<u32>) -> String {
+pub(super) fn stacked(
+    stage: Stage,
+    part: &str,
+    (placed, of): (u32, Option<u32>),
+    next: Option<&(Name, Opposing)>,
+) -> String {
     let stage = stage.text();
     let parts = match (placed, of) {
         (_, Some(of)) => format!("{placed} of {of} parts"),
         (1, None) => "1 part".to_owned(),
         (_, None) => format!("{placed} parts"),
     };
-    format!("{part}. The stack as {stage} has {parts}.")
+    let next = next.map_or_else(String::new, |(part, of)| format!(" {}", opposing(part, of)));
+    format!("{part}. The stack as {stage} has {parts}.{next}")
+}
+
+pub(super) fn spotted(part: &str, spot: Option<&HighSpot>, of: &Together) -> String {
+    let what = spot.map_or_else(|| "no high spot is marked any more".to_owned(), spots::spot);
+    let together = spots::together(of).map_or_else(String::new, |told| format!(" {told}"));
+    format!("{part}: {what}.{together}")
 }
 
 pub(super) fn entered(count: usize, measuring: &Measuring) -> String {

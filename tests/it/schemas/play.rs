@@ -173,6 +173,10 @@ fn a_job(seen: &mut Seen, bench: &Bench) {
     let (found, built) = (["stack", "found", "ring"], ["stack", "built", "ring", "--why", "haste"]);
     seen.run(bench, "stacked/1", &found);
     seen.run(bench, "stacked/1", &built);
+    let spot = ["stack", "spot", "ring", "--low", "30", "--amount", "0.00004 in"];
+    seen.run(bench, "spot/1", &spot);
+    seen.run(bench, "job/1", &["job", "show", "s1"]);
+    seen.run(bench, "spot/1", &["stack", "spot", "ring", "--none"]);
     seen.run(bench, "replaced/1", &["replace", "nose", "--serial", "N8", "--why", "cracked"]);
     seen.run(bench, "noted/1", &["note", "s1", "came in dirty"]);
     seen.run(bench, "rule-changed/1", &["job", "rule", "s1", "simple", "--why", "as agreed"]);

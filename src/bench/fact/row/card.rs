@@ -87,6 +87,7 @@ impl Body {
         "verdict",
         "stack-placed",
         "stack-taken",
+        "spot-marked",
         "part-replaced",
         "rule-changed",
         "intake",
@@ -106,6 +107,7 @@ impl Body {
         match self {
             Self::StackPlaced { job, .. }
             | Self::StackTaken { job, .. }
+            | Self::SpotMarked { job, .. }
             | Self::PartReplaced { job, .. }
             | Self::RuleChanged { job, .. }
             | Self::Intake { job, .. }

@@ -172,7 +172,11 @@ fn the_stack_and_new_parts_have_a_line_each() {
         attached: Vec::new(),
     };
     assert_eq!(assembly(&job, &TimeZone::UTC), "", "nothing is said of nothing");
-    job.stack = StackRecord { found: vec![turned, bare.clone()], built: vec![bare] };
+    job.stack = StackRecord {
+        found: vec![turned, bare.clone()],
+        built: vec![bare],
+        ..StackRecord::default()
+    };
     job.replaced = vec![replaced(Some("B8")), replaced(None)];
     let expected = "stack as found, from the nose: bearing-1 (thrust-side to the nose, mark at 0, \
         serial B7\\x1b[2J, by Ada), shield\n\

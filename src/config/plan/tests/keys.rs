@@ -340,6 +340,8 @@ fn the_stack_runs_from_the_nose_inwards() {
         towards_nose: None,
         marked,
         mark_deg: None,
+        opposes: None,
+        marks: 12,
     };
     let inner = StackPlace {
         ways: vec!["face-a".to_owned(), "face-b".to_owned()],
