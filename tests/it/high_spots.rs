@@ -69,6 +69,9 @@ fn started(front: &str, rear: &str) -> Bench {
     let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: &plan(front, rear) });
     bench.start();
     bench.ok(&["job", "open", "j1", "--plan", "held"]);
+    // A bearing waits for what has to be confirmed of it.
+    bench.ok(&["confirm", "front/clean", "yes"]);
+    bench.ok(&["confirm", "rear/clean", "yes"]);
     bench
 }
 
