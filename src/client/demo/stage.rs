@@ -23,6 +23,8 @@ const GOES_ON: usize = 4;
 /// The width of the story where there is no terminal.
 const TOLD_WIDTH: usize = 88;
 
+/// A drawn picture: a shaft in a crate.
+const PICTURE: &[u8] = include_bytes!("crate.png");
 /// The bench of an invented shop.
 const BENCH: &str = include_str!("bench.toml");
 /// The plan: the one for a whole rebuild, which comes with the program.
@@ -47,7 +49,7 @@ impl Stage {
     /// Sets the stage: folder, gauge, service, and a connection that follows the feed.
     pub(super) fn set(keep: Option<&Path>, fast: bool) -> io::Result<Self> {
         let dir = folder(keep)?;
-        for name in ["plans", "profiles", "state", "drop"] {
+        for name in ["plans", "profiles", "state", "drop", "warm"] {
             fs::create_dir(dir.join(name))?;
         }
         fs::write(dir.join("bench.toml"), BENCH)?;
@@ -203,10 +205,16 @@ impl Stage {
     }
 
     /// A logger writes a file into the drop folder.
-    pub(super) fn drop_file(&self, name: &str, text: &str) -> io::Result<()> {
+    pub(super) fn drop_file(&self, folder: &str, name: &str, text: &str) -> io::Result<()> {
         self.pause(500);
-        print(&format!("  a file appears: drop/{name}\n"))?;
-        fs::write(self.dir.join("drop").join(name), text)
+        print(&format!("  a file appears: {folder}/{name}\n"))?;
+        fs::write(self.dir.join(folder).join(name), text)
+    }
+
+    /// Attaches a picture, which lies in the folder of the demo.
+    pub(super) fn attach(&self, name: &str, to: &str, what: &str) -> io::Result<()> {
+        fs::write(self.dir.join(name), PICTURE)?;
+        self.command(&["attach", "BS-118", name, "--to", to, "--what", what])
     }
 
     /// Prints where everything is, and ends the service.
@@ -221,7 +229,7 @@ impl Stage {
             "\nThe service has ended ({ended}). Everything lies in {dir}:\n  \
              bench.toml, plans/, profiles/   what was configured\n  \
              state/tenths.db                 the record\n  \
-             drop/                           the logger's file\n  \
+             drop/, warm/                    the loggers' files\n  \
              service.log                     the service's log\n\
              Look again with:\n  \
              tenths --config {dir}/bench.toml job show BS-118\n"
@@ -254,7 +262,7 @@ fn folder(keep: Option<&Path>) -> io::Result<PathBuf> {
 /// This program, on the bench of the demo.
 fn tenths(dir: &Path) -> io::Result<Command> {
     let mut command = Command::new(std::env::current_exe()?);
-    command.arg("--config").arg(dir.join("bench.toml")).env("NO_COLOR", "1");
+    command.arg("--config").arg(dir.join("bench.toml")).env("NO_COLOR", "1").current_dir(dir);
     Ok(command)
 }
 

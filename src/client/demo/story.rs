@@ -24,7 +24,9 @@ pub(super) fn play(stage: &mut Stage) -> io::Result<()> {
     the_shield(stage)?;
     assembly(stage)?;
     an_unplugged_gauge(stage)?;
+    run_in(stage)?;
     final_inspection(stage)?;
+    hand_over(stage)?;
     stage.tell("The verdicts of the job, and the proof that each follows from its readings.")?;
     stage.command_on_screen(&["verdicts", "BS-118"])?;
     stage.command(&["verify"])
@@ -40,7 +42,22 @@ fn as_received(stage: &Stage) -> io::Result<()> {
         "A boring spindle is on the bench, power locked out, turned by hand only. The gauges here \
          are pretended; the service, the record and every answer are real.",
     )?;
-    say(stage, "job open BS-118 --plan rebuild --serial 7-0442")?;
+    stage.command(&[
+        "job",
+        "open",
+        "BS-118",
+        "--plan",
+        "rebuild",
+        "--serial",
+        "7-0442",
+        "--customer",
+        "Tarn Lane Tools",
+        "--complaint",
+        "chatter marks above 3000 rpm",
+        "--asked",
+        "new bearings, runout of the nose within a tenth",
+    ])?;
+    stage.attach("crate.png", "spindle", "as it came out of the crate")?;
     stage.tell(
         "As it came in: one turn of the nose pilot read at its marks, then a test bar near the \
          nose and 3 in out.",
@@ -72,7 +89,9 @@ fn teardown(stage: &Stage) -> io::Result<()> {
     say(stage, "stack found inner-spacer --towards-nose face-b --mark 90")?;
     say(stage, "stack found outer-spacer")?;
     say(stage, "stack found rear-pair --towards-nose back --mark 180 --serial F-202")?;
-    say(stage, "record front-pair/serial F-201")
+    say(stage, "record front-pair/serial F-201")?;
+    stage.command(&["decide", "spindle", "kept", "--why", "taper and seats are good"])?;
+    stage.command(&["decide", "front-pair", "replaced", "--why", "pitted on the thrust side"])
 }
 
 fn a_file_from_a_logger(stage: &Stage) -> io::Result<()> {
@@ -80,7 +99,7 @@ fn a_file_from_a_logger(stage: &Stage) -> io::Result<()> {
         "The taper. The bore gauge has no cable; its logger writes files, in millimetres and with \
          a decimal comma.",
     )?;
-    stage.drop_file("taper.csv", DIAMETERS)?;
+    stage.drop_file("drop", "taper.csv", DIAMETERS)?;
     stage.hear("verdict")
 }
 
@@ -109,7 +128,9 @@ fn the_bearings(stage: &Stage) -> io::Result<()> {
     say(stage, "enter 0.00000 -0.00004 -0.00004 -0.00003 0.00000")?;
     stage.hear("verdict")?;
     say(stage, "measure fits/front")?;
-    stage.hear("verdict")
+    stage.hear("verdict")?;
+    stage.tell("Where the first bearing runs highest: what goes on after it is set opposite.")?;
+    say(stage, "stack spot front-1 --high 30 --amount 0.00004in")
 }
 
 fn a_face_that_passes(stage: &Stage) -> io::Result<()> {
@@ -252,6 +273,28 @@ fn an_unplugged_gauge(stage: &mut Stage) -> io::Result<()> {
     stage.hear("verdict")
 }
 
+/// Thirty minutes of a logger beside the spindle: 20 °C, and 8 °C more with a time constant of six minutes.
+fn temperatures() -> String {
+    let mut rows = "Time,Place,C\n".to_owned();
+    for minute in 0..=30_u32 {
+        let warm = 20.0 + 8.0 * (1.0 - (-f64::from(minute) / 6.0).exp());
+        rows += &format!("2027-03-01T10:{minute:02}:00Z,0,{warm:.1}\n");
+        if minute % 10 == 0 {
+            rows += &format!("2027-03-01T10:{minute:02}:00Z,1,20.0\n");
+        }
+    }
+    rows
+}
+
+fn run_in(stage: &Stage) -> io::Result<()> {
+    stage.tell(
+        "It runs in, guards on, nobody near, a hand at the stop; each speed is set by a person. A logger held the \
+         temperatures of half an hour; here its file comes at once.",
+    )?;
+    stage.drop_file("warm", "BS-118__run-in__log.csv", &temperatures())?;
+    stage.hear("verdict")
+}
+
 fn final_inspection(stage: &Stage) -> io::Result<()> {
     stage
         .tell("The last sweep, and the test bar put in four times, a quarter turn on each time.")?;
@@ -289,6 +332,26 @@ fn final_inspection(stage: &Stage) -> io::Result<()> {
     say(stage, "enter 0.00000 0.00021 0.00000 0.00020 0.00001 0.00021")?;
     stage.hear("verdict")?;
     say(stage, "record final/drag 0.6")?;
-    say(stage, "record final/vibration 1000=0.4 2000=0.6")?;
-    stage.command(&["checked", "BS-118", "--by", "M. Thorne"])
+    say(stage, "record final/vibration 1000=0.4 2000=0.6")
+}
+
+fn hand_over(stage: &Stage) -> io::Result<()> {
+    stage.tell(
+        "Where the job stands, and who signs for it. A check is undecided and the owner took it as it is: that stands \
+         beside each signature.",
+    )?;
+    say(stage, "job show BS-118")?;
+    stage.command(&["sign", "BS-118", "measured", "--by", "R. Aldous"])?;
+    for (role, by) in [("measured", "R. Aldous"), ("checked", "M. Thorne")] {
+        stage.command(&[
+            "sign",
+            "BS-118",
+            role,
+            "--by",
+            by,
+            "--why",
+            "shield taken as it is by the owner",
+        ])?;
+    }
+    Ok(())
 }
