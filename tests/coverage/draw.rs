@@ -438,9 +438,8 @@ impl<'a> Series<'a> {
         };
         let first = one();
         let apart = match row.targets {
-            [.., "made/fit"] => first - one(),
-            // The largest against the nearest of the others: two of three again.
-            [.., "made/match"] => first - one(),
+            // Of a match the largest against the nearest of the others: two of three again.
+            [.., "made/fit" | "made/match"] => first - one(),
             _ if sizes(row) => first,
             _ => 0.0,
         };

@@ -1,6 +1,7 @@
 //! A run-in through the real program: a made-up sensor on a pseudo-terminal, keyed values, a logger's file,
 //! a restart. Temperatures are invented; thirty minutes pass in as many tenths of a second.
 
+use std::fmt::Write;
 use std::time::Duration;
 
 use serde_json::{Value, json};
@@ -186,9 +187,9 @@ fn a_loggers_file_is_a_whole_run_in_of_thirty_minutes() {
     for minute in 0..=30_u32 {
         // 20 °C, and 10 °C more with a time constant of five minutes.
         let warm = 20.0 + 10.0 * (1.0 - (-f64::from(minute) / 5.0).exp());
-        rows += &format!("2027-03-01T10:{minute:02}:00Z,0,{warm:.1}\n");
+        writeln!(rows, "2027-03-01T10:{minute:02}:00Z,0,{warm:.1}").unwrap();
         if minute % 10 == 0 {
-            rows += &format!("2027-03-01T10:{minute:02}:00Z,1,20.0\n");
+            writeln!(rows, "2027-03-01T10:{minute:02}:00Z,1,20.0").unwrap();
         }
     }
     bench.drop_file("J__spindle__run-in.csv", &rows);
@@ -203,11 +204,8 @@ fn a_loggers_file_is_a_whole_run_in_of_thirty_minutes() {
     assert_eq!(verdict["figures"]["run_in"]["steps"][1]["ran_min"], 20.0, "{verdict}");
     bench.ok(&["verify"]);
     // The same with a hole in its last ten minutes cannot show that it is steady.
-    let hole: String = rows
-        .lines()
-        .filter(|row| !(22..=28).any(|minute| row.contains(&format!("10:{minute}:00"))))
-        .map(|row| format!("{row}\n"))
-        .collect();
+    let cut = |row: &&str| !(22..=28).any(|minute| row.contains(&format!("10:{minute}:00")));
+    let hole = rows.lines().filter(cut).collect::<Vec<_>>().join("\n") + "\n";
     bench.drop_file("J__spindle__run-in again.csv", &hole);
     let verdict = bench.verdict("J", 2);
     assert_eq!(
