@@ -11,7 +11,7 @@ use serde::Serialize;
 
 use super::read::{Book, Read, SqlRow, damaged, name, reference};
 use super::write::{int, seq};
-use bench::row::{AttemptBegan, Body, JobOpened, Pin, Subject};
+use bench::row::{AttemptBegan, Body, JobOpened, LogWentOn, Pin, SpeedStep, Subject, Temperature};
 use bench::{ParsePlan, Row, Seq};
 use quantity::{Name, Stamp, Wall, hexadecimal};
 
@@ -81,11 +81,7 @@ impl<'a> Whose<'a> {
         let of_job = |job: Seq| Self { job: Some(job), ..Self::default() };
         let of_attempt = |attempt: Seq| Self { attempt: Some(attempt), ..Self::default() };
         let key = |key: &'a str| Some(Cow::Borrowed(key));
-        let on = |station: &'a Name| Self {
-            key: key(station.as_str()),
-            on_screen: true,
-            ..Self::default()
-        };
+        let on = |station: &'a Name| Self { on_screen: true, ..Self::by(station) };
         match body {
             Body::Started { .. } | Body::Reading(_) | Body::FileTaken(_) | Body::FileRefused(_) => {
                 of
@@ -126,10 +122,10 @@ impl<'a> Whose<'a> {
             | Body::Seated { attempt, .. }
             | Body::TurnUnderWay { attempt, .. }
             | Body::Swept { attempt, .. }
-            | Body::Answered { attempt, .. } => of_attempt(*attempt),
-            Body::SpeedStep(step) => of_attempt(step.attempt),
-            Body::LogWentOn(went) => of_attempt(went.attempt),
-            Body::Temperature(one) => of_attempt(one.attempt),
+            | Body::Answered { attempt, .. }
+            | Body::SpeedStep(SpeedStep { attempt, .. })
+            | Body::LogWentOn(LogWentOn { attempt, .. })
+            | Body::Temperature(Temperature { attempt, .. }) => of_attempt(*attempt),
             Body::Marked { reading, attempt, .. } => {
                 Self { about: Some(*reading), attempt: *attempt, ..of }
             }
@@ -150,6 +146,11 @@ impl<'a> Whose<'a> {
                 Self { about: Some(*alert), ..of }
             }
         }
+    }
+
+    /// A fact that is searched by a name alone.
+    fn by(name: &'a Name) -> Self {
+        Self { key: Some(Cow::Borrowed(name.as_str())), ..Self::default() }
     }
 
     /// Whether the job in the table is that of the attempt.

@@ -17,6 +17,12 @@ use crate::state::{Bench, Job};
 use crate::words;
 
 impl Draft<'_> {
+    /// Closes the job in use at a station.
+    fn close_this(&mut self, station: &Name, why: Option<&str>) -> Answer {
+        let (_, job) = self.job_of(station)?;
+        self.job_close(Some(station), job.opened.name.as_str(), why)
+    }
+
     /// Decides a request.
     pub(crate) fn request(&mut self, request: &Request) -> Answer {
         let station = self.station(request.station.as_deref());
@@ -30,11 +36,7 @@ impl Draft<'_> {
             Command::JobClose { name: Some(name), why } => {
                 self.job_close(station.as_ref().ok(), name, why.as_deref())
             }
-            Command::JobClose { name: None, why } => {
-                let station = station?;
-                let (_, job) = self.job_of(&station)?;
-                self.job_close(Some(&station), job.opened.name.as_str(), why.as_deref())
-            }
+            Command::JobClose { name: None, why } => self.close_this(&station?, why.as_deref()),
             Command::JobRule { name, rule, why } => self.job_rule(name, *rule, why),
             Command::JobReopen { name, found } => {
                 self.job_reopen(&station?, name, found.as_deref().map(Vec::as_slice))
