@@ -2,13 +2,13 @@
 
 use std::fmt::Write as _;
 
-use bench::plan::run_in::{Log, RunIn, STANDS};
+use bench::plan::run_in::{Log, Noted, RunIn, STANDS};
 use maud::{Markup, html};
 use quantity::Figure;
 
 use super::super::model::{Go, Item};
 use super::super::text::shown;
-use super::svg::n;
+use super::svg::{n, round_down};
 
 /// The frame of the curve, in units of the picture.
 const LEFT: f64 = 46.0;
@@ -29,6 +29,18 @@ struct Scale {
 }
 
 impl Scale {
+    /// That of a log; `None` without a temperature.
+    fn of(log: &Log) -> Option<Self> {
+        let all = || log.readings.iter().map(|one| degrees(one.value));
+        let low = (all().reduce(f64::min)? - 1.0).floor();
+        let high = (all().reduce(f64::max)? + 1.0).ceil();
+        // Five degrees at least, so that a flat line looks flat, and a number that five divides.
+        let high = low + 5.0 * ((high - low) / 5.0).ceil();
+        let last = log.readings.iter().map(|one| one.after_ms).max().unwrap_or(0);
+        let last = log.speeds.last().map_or(last, |end| end.after_ms.max(last));
+        Some(Self { minutes: minutes(last).max(0.001), low, high })
+    }
+
     fn x(&self, ms: u64) -> f64 {
         LEFT + (RIGHT - LEFT) * minutes(ms) / self.minutes
     }
@@ -50,19 +62,12 @@ fn degrees(value: quantity::Length) -> f64 {
 pub(super) fn picture(item: &Item<'_>, go: &Go<'_>) -> Markup {
     let run_in = item.check.measures.own().log;
     let Some((run_in, logged)) = run_in.zip(go.attempt.log.as_ref()) else { return html! {} };
-    let log = &logged.log;
-    let all = || log.readings.iter().map(|one| degrees(one.value));
-    let (low, high) =
-        (all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max));
-    if !low.is_finite() {
-        return html! {};
-    }
-    // Five degrees at least, so that a flat line looks flat.
-    let (low, high) = ((low - 1.0).floor(), (high + 1.0).ceil().max(low.floor() + 5.0));
-    let last = log.readings.iter().map(|one| one.after_ms).max().unwrap_or(0);
-    let last = log.speeds.last().map_or(last, |end| end.after_ms.max(last));
-    let scale = Scale { minutes: minutes(last).max(0.001), low, high };
-    let title = format!("Temperatures over {:.0} minutes of run-in", minutes(last));
+    curve(run_in, &logged.log)
+}
+
+fn curve(run_in: &RunIn, log: &Log) -> Markup {
+    let Some(scale) = Scale::of(log) else { return html! {} };
+    let title = format!("Temperatures over {:.0} minutes of run-in", scale.minutes);
     html! {
         figure.curve {
             svg viewBox="0 0 640 330" role="img" aria-label=(title) width="640" height="330" style="max-width:100%;height:auto" {
@@ -70,17 +75,27 @@ pub(super) fn picture(item: &Item<'_>, go: &Go<'_>) -> Markup {
                 @for place in 0..=run_in.room() { (line(run_in, log, place, &scale)) }
                 (steps(run_in, log, &scale))
             }
-            figcaption { (shown(&legend(run_in))) }
+            figcaption { (shown(&legend(run_in, log))) }
         }
     }
 }
 
-/// `front: whole line; rear: broken; room: grey. °C over minutes; below, the speed in rpm.`
-fn legend(run_in: &RunIn) -> String {
+/// Whether there are more places than ways of breaking up a line: then each line has its number beside it.
+fn numbered(run_in: &RunIn) -> bool {
+    usize::from(run_in.room()) > DASHES.len()
+}
+
+/// `front: whole line; rear: long dashes; room: grey. °C over minutes; below, the speed in rpm.`
+fn legend(run_in: &RunIn, log: &Log) -> String {
     let how = ["whole line", "long dashes", "dots", "dash and dot"];
     let place = |place: u16| {
+        let name = run_in.place(place);
+        if log.of(place).next().is_none() {
+            return format!("{name}: no readings");
+        }
         let of = if place == run_in.room() { "grey" } else { how[usize::from(place) % how.len()] };
-        format!("{}: {of}", run_in.place(place))
+        let number = if numbered(run_in) { format!(" ({})", place + 1) } else { String::new() };
+        format!("{name}{number}: {of}")
     };
     let places: Vec<String> = (0..=run_in.room()).map(place).collect();
     format!("{}. Temperature, °C, over minutes; below, the speed in rpm.", places.join("; "))
@@ -88,41 +103,68 @@ fn legend(run_in: &RunIn) -> String {
 
 fn axes(scale: &Scale) -> Markup {
     let frame = format!("M{},{} V{} H{}", n(LEFT), n(TOP), n(BOTTOM), n(RIGHT));
-    let marks = |from: f64, to: f64, count: u32| {
-        (0..=count).map(move |at| from + (to - from) * f64::from(at) / f64::from(count))
-    };
+    // Each mark is where the number beside it says: a fifth of the height is whole degrees.
+    let degrees = (0..=5).map(|at| scale.low + (scale.high - scale.low) * f64::from(at) / 5.0);
+    let step = round_down(scale.minutes / 5.0);
+    let times = (0_u32..).map(|at| f64::from(at) * step);
+    let times = times.take_while(|at| *at <= scale.minutes * 1.000_001);
+    let places =
+        (0..6_usize).find(|places| step * 10_f64.powi(i32::try_from(*places).unwrap_or(0)) > 0.99);
     html! {
         path d=(frame) fill="none" stroke="#16191d" stroke-width="1" {}
-        @for at in marks(scale.low, scale.high, 5) {
+        @for at in degrees {
             @let y = scale.y(at);
             path d=(format!("M{},{} H{}", n(LEFT), n(y), n(RIGHT))) stroke="#c9ced6" stroke-width="0.5" {}
             text x=(n(LEFT - 5.0)) y=(n(y + 3.5)) font-size="11" text-anchor="end" { (format!("{at:.0}")) }
         }
-        @for at in marks(0.0, scale.minutes, 6) {
+        @for at in times {
             @let x = LEFT + (RIGHT - LEFT) * at / scale.minutes;
-            @let places = usize::from(scale.minutes < 12.0);
+            @let places = places.unwrap_or(6);
             text x=(n(x)) y=(n(BOTTOM + 14.0)) font-size="11" text-anchor="middle" { (format!("{at:.places$}")) }
         }
         text x=(n(LEFT)) y="10" font-size="11" { "°C" }
     }
 }
 
-fn line(run_in: &RunIn, log: &Log, place: u16, scale: &Scale) -> Markup {
+/// The readings of a place, in pieces that have no gap in them; the room is written down seldom and has none.
+fn pieces(run_in: &RunIn, log: &Log, place: u16) -> Vec<Vec<Noted>> {
     let room = place == run_in.room();
-    let (mut path, mut before) = (String::new(), None::<u64>);
+    let mut pieces: Vec<Vec<Noted>> = Vec::new();
     for one in log.of(place) {
-        // A gap stays a gap; the room is written down seldom.
-        let gap = !room && before.is_some_and(|at| one.after_ms - at > run_in.gap_of(place));
-        let sign = if before.is_none() || gap { 'M' } else { 'L' };
-        let (x, y) = (scale.x(one.after_ms), scale.y(degrees(one.value)));
-        let _ok = write!(path, "{sign}{},{} ", n(x), n(y));
-        before = Some(one.after_ms);
+        let whole = |before: &Noted| room || one.after_ms - before.after_ms <= run_in.gap_of(place);
+        match pieces.last_mut() {
+            Some(piece) if piece.last().is_some_and(whole) => piece.push(*one),
+            _ => pieces.push(vec![*one]),
+        }
+    }
+    pieces
+}
+
+fn line(run_in: &RunIn, log: &Log, place: u16, scale: &Scale) -> Markup {
+    let at = |one: &Noted| (scale.x(one.after_ms), scale.y(degrees(one.value)));
+    let (mut path, mut alone) = (String::new(), Vec::new());
+    for piece in pieces(run_in, log, place) {
+        // A line through one point shows nothing: it is drawn as a dot.
+        if let [one] = piece[..] {
+            alone.push(at(&one));
+            continue;
+        }
+        for (index, one) in piece.iter().enumerate() {
+            let ((x, y), sign) = (at(one), if index == 0 { 'M' } else { 'L' });
+            let _ok = write!(path, "{sign}{},{} ", n(x), n(y));
+        }
     }
     let index = usize::from(place) % DASHES.len();
+    let room = place == run_in.room();
     let (colour, dash) = if room { ("#7b828c", "") } else { (COLOURS[index], DASHES[index]) };
+    let end = log.of(place).next_back().filter(|_| numbered(run_in)).map(at);
     html! {
         @if !path.is_empty() {
             path d=(path.trim_end()) fill="none" stroke=(colour) stroke-width="1.6" stroke-dasharray=(dash) {}
+        }
+        @for (x, y) in alone { circle cx=(n(x)) cy=(n(y)) r="2" fill=(colour) {} }
+        @if let Some((x, y)) = end {
+            text x=(n(x + 3.0)) y=(n(y + 3.5)) font-size="10" fill=(colour) { (place + 1) }
         }
     }
 }
@@ -146,3 +188,6 @@ fn steps(run_in: &RunIn, log: &Log, scale: &Scale) -> Markup {
         @for x in ends { path d=(format!("M{},{} V{}", n(x), n(TOP), n(floor))) stroke="#7b828c" stroke-width="0.8" stroke-dasharray="3 3" {} }
     }
 }
+
+#[cfg(test)]
+mod tests;
