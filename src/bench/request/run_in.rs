@@ -26,6 +26,9 @@ const COLDEST: Length = Length::from_picometres(-20_000_000_000);
 /// A reading that moved by its last digit is kept at most this often, milliseconds: a digit that flickers
 /// says nothing new.
 const FLICKERS_MS: u64 = 5_000;
+/// The clock of a logger may be ahead of that of the bench by this much, milliseconds (common practice, no
+/// source).
+const AHEAD_MS: u64 = 60_000;
 
 /// A log under way.
 struct Running {
@@ -66,7 +69,6 @@ impl Draft<'_> {
             return self.run_in_starts(station, target);
         }
         let running = self.running_at(station, target)?;
-        let at = running.state.began.check;
         let name = self.target(running.attempt);
         let Some(((_, run_in), logged)) = running.check().zip(running.logged()) else {
             return Err(not_running(&name));
@@ -90,7 +92,6 @@ impl Draft<'_> {
             return Ok(Done::Answered { target: name, text, word: None });
         }
         self.end(attempt, Ending::Complete);
-        let _ = at;
         let verdict = self.attempt(attempt).and_then(|(.., state)| state.verdict.clone());
         let text = verdict.as_ref().map_or_else(String::new, |(_, one)| words::came_to(one));
         let text = format!("ended after {}. {text}", minutes(after_ms));
@@ -303,14 +304,13 @@ impl Draft<'_> {
             return Err("the run-in is not under way".to_owned());
         };
         let after_ms = logged.after_wall(time).ok_or("it is from before the run-in began")?;
-        let of_gauge =
-            || run_in.places.iter().position(|one| one.thermometer.as_ref() == Some(gauge));
-        let place = row.position.and_then(|place| u16::try_from(place).ok());
-        let place = place.or_else(|| u16::try_from(of_gauge()?).ok()).unwrap_or(0);
-        let name = run_in.place(place).to_owned();
-        if name.is_empty() {
-            return Err(format!("there is no place {place}; the room is {}", run_in.room()));
+        // A later row would carry the time of all that follows with it.
+        let now = logged.after(self.at, self.bench.boot);
+        if !logged.log.by_plan && after_ms > now.saturating_add(AHEAD_MS) {
+            return Err("it is from later than now: look at the clock of the logger".to_owned());
         }
+        let place = place_of(run_in, gauge, row)?;
+        let name = run_in.place(place).to_owned();
         let value = row.value;
         if value.length > run_in.ceiling || value.length < COLDEST {
             return Err(says::impossible(&name, value.length, run_in.ceiling));
@@ -413,6 +413,16 @@ impl Draft<'_> {
     }
 }
 
+/// The place of a row: by its number, otherwise the first one that the thermometer sends.
+fn place_of(run_in: &RunIn, gauge: &Name, row: &FileRow) -> Result<u16, String> {
+    let of_gauge = || run_in.places.iter().position(|one| one.thermometer.as_ref() == Some(gauge));
+    let Some(number) = row.position else {
+        return Ok(of_gauge().and_then(|at| u16::try_from(at).ok()).unwrap_or(0));
+    };
+    let place = u16::try_from(number).ok().filter(|place| *place <= run_in.room());
+    place.ok_or_else(|| format!("there is no place {number}; the room is {}", run_in.room()))
+}
+
 /// Whether a reading is kept: the first of its place, one after a while, a new highest or lowest, or one that
 /// moved by its last digit and is no flicker.
 fn is_news(run_in: &RunIn, logged: &Logged, now: Noted, quoted: Quoted) -> bool {
@@ -448,7 +458,11 @@ fn temperatures(run_in: &RunIn, target: &str, text: &str) -> Result<Vec<(u16, Qu
         if value.length > run_in.ceiling || value.length < COLDEST {
             return Err(refuse(says::impossible(name, value.length, run_in.ceiling)));
         }
-        values.push((u16::try_from(place).unwrap_or(u16::MAX), value));
+        let place = u16::try_from(place).unwrap_or(u16::MAX);
+        if values.iter().any(|(other, _)| *other == place) {
+            return Err(refuse(format!("{name} is there twice")));
+        }
+        values.push((place, value));
     }
     if values.is_empty() {
         return Err(refuse("there is no temperature in it".to_owned()));

@@ -18,14 +18,14 @@ pub struct Logged {
 
 impl Logged {
     /// A log whose first step begins.
-    pub(super) fn began(at: Stamp, step: &SpeedStep) -> Self {
+    pub(crate) fn began(at: Stamp, step: &SpeedStep) -> Self {
         let since = (at, step.boot, step.after_ms);
         let mut logged = Self { log: Log::default(), since, newest_ms: step.after_ms };
         logged.step(at, step);
         logged
     }
 
-    pub(super) fn step(&mut self, at: Stamp, step: &SpeedStep) {
+    pub(crate) fn step(&mut self, at: Stamp, step: &SpeedStep) {
         self.log.by_plan |= step.by_plan;
         self.log.speeds.push(SpeedBegan { step: step.step, after_ms: step.after_ms });
         self.anchor(at, (step.boot, step.after_ms));

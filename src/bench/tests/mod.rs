@@ -18,6 +18,7 @@ mod proofs;
 mod registers;
 mod review;
 mod rounds;
+mod run_ins;
 mod scenarios;
 mod seats;
 mod spots;
