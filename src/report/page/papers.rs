@@ -46,12 +46,13 @@ pub(super) fn section(model: &Model<'_>, facts: &ReportFacts<'_>) -> Markup {
     let back: Vec<&AttachmentRecord> =
         facts.job.record.attached.iter().filter(|one| one.taken_back.is_some()).collect();
     let pictures = || facts.papers.iter().filter(|one| !matches!(one.shown, Shown::Paper));
+    let any_small = facts.papers.iter().any(|one| matches!(one.shown, Shown::Small { .. }));
     html! {
         @if !facts.job.record.attached.is_empty() {
             section aria-labelledby="papers" {
                 h2 #papers { "Pictures and papers" }
                 @if facts.annex { p { "The annex has them in full, under the same numbers. " (TAKEN_OUT) } }
-                @else if pictures().next().is_some() { p { "Small pictures; the originals are kept with the record. Place, time and maker data of cameras were taken out of what is shown." } }
+                @else if any_small { p { "Small pictures; the originals are kept with the record. Place, time and maker data of cameras were taken out of what is shown." } }
                 div.photos { @for one in pictures() { (figure(model.zone, one, None)) } }
                 @for one in facts.papers.iter().filter(|one| one.shown == Shown::Paper) {
                     p { strong { (one.number) } " " (said(model.zone, one)) " (" (kind(one)) ")" }

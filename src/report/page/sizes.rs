@@ -11,7 +11,7 @@ use bench::plan::figures::{
 };
 use bench::verdict::Figures;
 use quantity::{Figure, Unit};
-use words::significant;
+use words::{fine_with_doubt, significant};
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
     let has = |figures: &Figures| {
@@ -38,12 +38,19 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
 fn one(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     let figures = &record.verdict.figures;
     let unit = model.unit;
-    let [_, limit, spread] = record.told(unit).cells();
+    let told = record.told(unit);
     html! {
         h3 { (target(record.part.as_str(), record.check.as_str())) }
         dl.front {
-            div { dt { "Figure" } dd { (value(model, record)) " ± " (spread) " " (unit.symbol()) ", " (mark(record.verdict.word)) } }
-            div { dt { "Limit" } dd { (minus(&limit)) " " (unit.symbol()) } }
+            div { dt { "Figure" } dd {
+                @if told.value.is_some() {
+                    (value(model, record))
+                    @if let Some(spread) = &told.uncertainty { " ± " (spread) }
+                    " " (unit.symbol()) ", "
+                }
+                (mark(record.verdict.word))
+            } }
+            @if let Some(limit) = &told.limit { div { dt { "Limit" } dd { (minus(limit)) " " (unit.symbol()) } } }
             @if let Some(diameter) = &figures.diameter { (of_diameter(diameter, unit)) }
             @if let Some(fit) = &figures.fit { (of_fit(fit, unit)) }
             @if let Some(unbalance) = &figures.unbalance { (of_unbalance(unbalance)) }
@@ -58,14 +65,11 @@ fn length(figure: Figure, unit: Unit) -> Markup {
     html! { (minus(&figure.shown(unit))) " " (unit.symbol()) }
 }
 
-/// A length with its uncertainty and unit.
+/// A length with its uncertainty and unit, with the digits of the sentences on it.
 fn known(figure: Figure, u: Option<impl Into<Figure>>, unit: Unit) -> Markup {
-    let u = u.map(|u| u.into().shown_up(unit));
-    html! {
-        (minus(&figure.shown(unit)))
-        @if let Some(u) = u { " ± " (u) }
-        " " (unit.symbol())
-    }
+    let Some(u) = u else { return length(figure, unit) };
+    let [told, u] = fine_with_doubt(figure, u.into(), unit);
+    html! { (minus(&told)) " ± " (u) " " (unit.symbol()) }
 }
 
 fn of_diameter(of: &DiameterFigures, unit: Unit) -> Markup {

@@ -11,21 +11,36 @@ pub(super) struct Page(Handle);
 #[derive(Clone)]
 pub(super) struct Element(Handle, Handle);
 
+/// How the address of a picture begins that the page holds itself.
+const SMALL_PICTURE: &str = "data:image/jpeg;base64,";
+
 impl Page {
     #[track_caller]
     pub(super) fn of(text: &str) -> Self {
-        let dom = parse_document(RcDom::default(), ParseOpts::default()).one(text);
-        let faults = dom.errors.borrow();
-        assert!(faults.is_empty(), "{faults:?}");
-        let page = Self(dom.document.clone());
+        let page = Self::with_files(text);
         for element in page.all("*") {
             for name in ["src", "href", "onclick", "onload", "action"] {
                 let value = element.attribute(name).unwrap_or_default();
-                assert!(value.is_empty() || value.starts_with('#'), "{name}={value:?}");
+                let own = value.starts_with('#') || value.starts_with(SMALL_PICTURE);
+                assert!(value.is_empty() || own, "{name}={value:?}");
             }
         }
         assert!(page.all("script").is_empty() && page.all("link").is_empty());
         page
+    }
+
+    /// The same, with files beside it.
+    #[track_caller]
+    pub(super) fn with_files(text: &str) -> Self {
+        let dom = parse_document(RcDom::default(), ParseOpts::default()).one(text);
+        let faults = dom.errors.borrow();
+        assert!(faults.is_empty(), "{faults:?}");
+        Self(dom.document.clone())
+    }
+
+    /// The headings of its sections.
+    pub(super) fn headings(&self) -> Vec<String> {
+        self.all("h2").iter().map(Element::text).collect()
     }
 
     /// Elements of a name, in order; `*` for all.
@@ -72,6 +87,12 @@ impl Element {
         let NodeData::Element { attrs, .. } = &self.0.data else { return None };
         let attrs = attrs.borrow();
         attrs.iter().find(|one| &*one.name.local == name).map(|one| one.value.to_string())
+    }
+
+    /// What stands beside each word of its lists of words.
+    pub(super) fn told(&self) -> Vec<(String, String)> {
+        let words = self.all("dt").into_iter().map(|one| one.text());
+        words.zip(self.all("dd").into_iter().map(|one| one.text())).collect()
     }
 
     /// Its text, blanks between words single.

@@ -299,17 +299,7 @@ impl Shop {
     #[track_caller]
     pub(super) fn page_in(&self, unit: Unit, job: &str, earlier: &[&str]) -> Page {
         let earlier: Vec<JobFacts> = earlier.iter().map(|job| self.facts(job)).collect();
-        let job = &self.facts(job);
-        let facts = ReportFacts {
-            job,
-            earlier: &earlier,
-            unit,
-            zone: &TimeZone::UTC,
-            papers: &[],
-            annex: false,
-            seal: None,
-        };
-        Page::of(&report_page(&facts))
+        page_of(&self.facts(job), unit, &earlier)
     }
 
     #[track_caller]
@@ -328,4 +318,12 @@ impl Shop {
             why: None,
         });
     }
+}
+
+/// The page of these facts, in a unit, after earlier jobs.
+#[track_caller]
+pub(super) fn page_of(job: &JobFacts, unit: Unit, earlier: &[JobFacts]) -> Page {
+    let (zone, papers) = (&TimeZone::UTC, &[]);
+    let facts = ReportFacts { job, earlier, unit, zone, papers, annex: false, seal: None };
+    Page::of(&report_page(&facts))
 }
