@@ -1,12 +1,14 @@
 //! The run-in of a spindle: steps of speed, temperatures over time, and how far it warms above the room.
 
+mod course;
 mod keys;
 mod log;
 
 use judgement::{Budget, Known, Part, Reason, Share};
-use quantity::{Figure, Length, Name};
+use quantity::{Figure, Length};
 use words::Thousandth;
 
+pub use self::course::{Course, Place, Speed};
 pub use self::log::{Live, Log, Noted, STANDS, SpeedBegan};
 
 use self::log::Gap;
@@ -19,52 +21,12 @@ use super::traits::{
     Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, was_ground,
 };
 
-/// What a run-in is made of, and what it is judged by. Temperatures are degrees Celsius, each carried as a
-/// millimetre; times are milliseconds.
+/// The kind: a log is kept by its course, and judged.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct RunIn {
-    /// The steps of speed, in order.
-    pub steps: Vec<Speed>,
-    /// The places whose temperature is watched; the last one is the room.
-    pub places: Vec<Place>,
-    /// A place warmer than this calls a person.
-    pub max: Option<Length>,
-    /// A place that rises by more than this in a minute calls a person.
-    pub rate: Option<Length>,
-    /// The rule of steady: no more change than this, in so long.
-    pub steady: Option<(Length, u64)>,
-    /// No spindle is warmer than this: such a value is refused.
-    pub ceiling: Length,
-    /// Without a reading for so long there is a gap; `None` where the plan does not say.
-    pub gap_ms: Option<u64>,
-    /// A sensor that shows the same digits for so long although the speed changed is frozen.
-    pub frozen_ms: u64,
-    /// Standard uncertainty of one thermometer; `None` where nobody states it.
-    pub u: Option<Length>,
-}
-
-/// One step of speed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Speed {
-    /// Revolutions a minute.
-    pub rpm: u32,
-    /// How long it is to run, milliseconds.
-    pub ms: u64,
-}
-
-/// A place whose temperature is watched.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Place {
-    /// Its name.
-    pub name: String,
-    /// The thermometer that sends it; without one it is keyed in.
-    pub thermometer: Option<Name>,
-}
+pub struct RunIn(pub Course);
 
 /// What nobody states of a thermometer on a spindle: 0.5 °C (common practice, no source).
 const ASSUMED: Length = Length::from_picometres(500_000_000);
-/// A gap of a sensor, and of what is keyed in, where the plan does not say (common practice, no source).
-const GAP_MS: [u64; 2] = [120_000, 900_000];
 
 impl RunIn {
     /// Reads a check of this kind.
@@ -94,31 +56,6 @@ impl RunIn {
         other_metal: was_ground,
         once_more: |typed| format!("run it in again: `tenths run-in start {typed}`"),
     };
-
-    /// The number of the room among the places.
-    #[must_use]
-    pub fn room(&self) -> u16 {
-        u16::try_from(self.places.len().saturating_sub(1)).unwrap_or(u16::MAX)
-    }
-
-    /// How long a place may be without a reading before that is a gap.
-    #[must_use]
-    pub fn gap_of(&self, place: u16) -> u64 {
-        let sensor = self.places.get(usize::from(place)).is_some_and(|p| p.thermometer.is_some());
-        self.gap_ms.unwrap_or(GAP_MS[usize::from(!sensor)])
-    }
-
-    /// At least so often a reading is kept, whatever it shows: once a minute, and twice in a gap.
-    #[must_use]
-    pub fn kept_every(&self, place: u16) -> u64 {
-        (self.gap_of(place) / 2).clamp(1, 60_000)
-    }
-
-    /// The name of a place.
-    #[must_use]
-    pub fn place(&self, place: u16) -> &str {
-        self.places.get(usize::from(place)).map_or("", |place| place.name.as_str())
-    }
 }
 
 impl Kind for RunIn {
@@ -131,11 +68,11 @@ impl Kind for RunIn {
     }
 
     fn own(&self) -> Own<'_> {
-        Own { log: Some(self), ..Own::NOTHING }
+        Own { log: Some(&self.0), ..Own::NOTHING }
     }
 
     fn judge(&self, of: &Series<'_>, known: &dyn Beside) -> Judged {
-        known.log().map_or_else(Judged::default, |log| self.judged(of, &log))
+        known.log().map_or_else(Judged::default, |log| self.0.judged(of, &log))
     }
 
     fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {
@@ -175,7 +112,7 @@ fn exact_minutes(ms: u64) -> Thousandth {
     rounded(ms as f64 / 60_000.0)
 }
 
-impl RunIn {
+impl Course {
     fn judged(&self, of: &Series<'_>, log: &Log) -> Judged {
         let mut judged = Judged { limits: of.check.limits, ..Judged::default() };
         let known = self.u.map_or(Known::Assumed, |_| Known::Stated);

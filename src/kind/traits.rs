@@ -11,7 +11,7 @@ use super::judged::Judged;
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::{CheckAt, Part};
-use super::run_in::RunIn;
+use super::run_in::Course;
 use super::series::{Beside, Series};
 use super::step::Step;
 
@@ -51,8 +51,8 @@ pub struct Own<'a> {
     pub master_u: Option<Length>,
     /// The thermometer that fills it, where it is a temperature that one writes down.
     pub thermometer: Option<&'a Name>,
-    /// The run-in that a log is kept of.
-    pub log: Option<&'a RunIn>,
+    /// What a log of it is kept by, where it is logged while it runs.
+    pub log: Option<&'a Course>,
 }
 
 impl Own<'_> {
@@ -274,6 +274,12 @@ impl Traits {
     #[must_use]
     pub const fn is_range(&self) -> bool {
         matches!(self.sum, Sum::Range | Sum::Circles)
+    }
+
+    /// Whether it reads a bar, so that bar and seatings have to be said of it.
+    #[must_use]
+    pub fn reads_a_bar(&self) -> bool {
+        self.bar == Bar::Read
     }
 
     /// Whether each circle is judged by itself, and not all of a face together.

@@ -12,7 +12,7 @@ use crate::fact::row::{
     Alert, AlertKind, AttemptReason, Body, Ending, LogWentOn, Source, SpeedStep, Temperature,
 };
 use crate::fact::seq::Seq;
-use crate::plan::run_in::{Noted, RunIn, STANDS, degrees, minutes};
+use crate::plan::run_in::{Course, Noted, STANDS, degrees, minutes};
 use crate::plan::{Check, CheckAt};
 use crate::reply::{Done, Refusal};
 use crate::request::answers::may_begin;
@@ -38,7 +38,7 @@ struct Running {
 }
 
 impl Running {
-    fn check(&self) -> Option<(&Check, &RunIn)> {
+    fn check(&self) -> Option<(&Check, &Course)> {
         let (_, check) = self.job.check_of(&self.state)?;
         Some((check, check.measures.own().log?))
     }
@@ -347,7 +347,7 @@ impl Draft<'_> {
     }
 
     /// The steps of the plan that have begun by a moment of a logger's file.
-    fn steps_of_plan(&mut self, attempt: Seq, (run_in, by_ms): (&RunIn, u64)) {
+    fn steps_of_plan(&mut self, attempt: Seq, (run_in, by_ms): (&Course, u64)) {
         let mut began = 0;
         for (step, speed) in (1_u16..).zip(&run_in.steps) {
             began += speed.ms;
@@ -425,7 +425,7 @@ fn place_of(run_in: &RunIn, gauge: &Name, row: &FileRow) -> Result<u16, String> 
 
 /// Whether a reading is kept: the first of its place, one after a while, a new highest or lowest, or one that
 /// moved by its last digit and is no flicker.
-fn is_news(run_in: &RunIn, logged: &Logged, now: Noted, quoted: Quoted) -> bool {
+fn is_news(run_in: &Course, logged: &Logged, now: Noted, quoted: Quoted) -> bool {
     let of_place = || logged.log.of(now.place);
     let Some(before) = of_place().next_back() else { return true };
     let since = now.after_ms.saturating_sub(before.after_ms);
@@ -437,7 +437,7 @@ fn is_news(run_in: &RunIn, logged: &Logged, now: Noted, quoted: Quoted) -> bool 
 }
 
 /// Reads `front=31.5 room=21.0`.
-fn temperatures(run_in: &RunIn, target: &str, text: &str) -> Result<Vec<(u16, Quoted)>, Refusal> {
+fn temperatures(run_in: &Course, target: &str, text: &str) -> Result<Vec<(u16, Quoted)>, Refusal> {
     let names: Vec<&str> = run_in.places.iter().map(|place| place.name.as_str()).collect();
     let hint = format!(
         "write `tenths record {target} {}=31.5 room=21.0`; the places are {}",

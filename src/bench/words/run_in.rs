@@ -1,6 +1,6 @@
 //! The sentences on a run-in. The program switches no machine, and each sentence that leads says so.
 
-use crate::plan::run_in::{Live, RunIn, degrees, minutes};
+use crate::plan::run_in::{Course, Live, degrees, minutes};
 use quantity::{Figure, Length};
 
 /// What has to be so before a spindle turns.
@@ -9,7 +9,7 @@ pub const CAUTION: &str =
 
 /// `step 2 of 3: 2000 rpm for 20 min`.
 #[must_use]
-pub fn step(run_in: &RunIn, step: u16) -> String {
+pub fn step(run_in: &Course, step: u16) -> String {
     let many = run_in.steps.len();
     let speed = run_in.steps.get(usize::from(step));
     let told = speed.map(|speed| format!(": {} rpm for {}", speed.rpm, minutes(speed.ms)));
@@ -18,14 +18,14 @@ pub fn step(run_in: &RunIn, step: u16) -> String {
 
 /// What leads the person who begins.
 #[must_use]
-pub fn to_begin(run_in: &RunIn) -> String {
+pub fn to_begin(run_in: &Course) -> String {
     let speed = run_in.steps.first().map_or(0, |speed| speed.rpm);
     format!("{CAUTION} Set {speed} rpm by hand, then say so: `tenths run-in start`.")
 }
 
 /// What comes after a step that has run its time.
 #[must_use]
-pub fn step_over(run_in: &RunIn, live: Live) -> Option<String> {
+pub fn step_over(run_in: &Course, live: Live) -> Option<String> {
     if live.ran_ms < live.of_ms {
         return None;
     }
@@ -62,7 +62,7 @@ pub(crate) fn rising_fast(place: &str, rate: Figure, most: Length) -> String {
     )
 }
 
-pub(crate) fn silent(run_in: &RunIn, place: u16, for_ms: u64, typed: &str) -> String {
+pub(crate) fn silent(run_in: &Course, place: u16, for_ms: u64, typed: &str) -> String {
     let name = run_in.place(place);
     let sensor = run_in.places.get(usize::from(place)).and_then(|one| one.thermometer.as_ref());
     match sensor {

@@ -3,7 +3,7 @@
 use judgement::Limits;
 use quantity::{Length, Name, Other, Unit};
 
-use super::{Place, RunIn, Speed};
+use super::{Course, Place, RunIn, Speed};
 use crate::entry::amount;
 use crate::keys::{Keys, ReadCheck, decimal, limits, untouched};
 
@@ -55,7 +55,7 @@ pub(super) fn read(keys: &impl Keys) -> ReadCheck {
         aim: None,
         line: rise.line,
     });
-    let run_in = steps.zip(places).map(|(steps, places)| RunIn {
+    let course = steps.zip(places).map(|(steps, places)| Course {
         steps,
         places,
         max,
@@ -66,7 +66,7 @@ pub(super) fn read(keys: &impl Keys) -> ReadCheck {
         frozen_ms,
         u,
     });
-    untouched(keys, &RunIn::TRAITS, (judged, None), run_in)
+    untouched(keys, &RunIn::TRAITS, (judged, None), course.map(RunIn))
 }
 
 fn steps(keys: &impl Keys) -> Option<Vec<Speed>> {

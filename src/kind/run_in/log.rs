@@ -2,7 +2,7 @@
 
 use quantity::{Figure, Length};
 
-use super::{RunIn, degrees, minutes};
+use super::{Course, degrees, minutes};
 
 /// In place of the number of a step: the spindle stands still.
 pub const STANDS: u16 = u16::MAX;
@@ -69,7 +69,7 @@ pub(super) struct Gap {
 }
 
 impl Gap {
-    pub(super) fn told(&self, run_in: &RunIn) -> String {
+    pub(super) fn told(&self, run_in: &Course) -> String {
         format!(
             "No reading of {} for {} from {} on.",
             run_in.place(self.place),
@@ -108,7 +108,7 @@ impl Log {
 
     /// The step under way at a moment.
     #[must_use]
-    pub fn live(&self, run_in: &RunIn, now_ms: u64) -> Option<Live> {
+    pub fn live(&self, run_in: &Course, now_ms: u64) -> Option<Live> {
         let last = self.speeds.last().filter(|last| last.step != STANDS)?;
         let speed = run_in.steps.get(usize::from(last.step))?;
         let ran_ms = now_ms.saturating_sub(last.after_ms);
@@ -117,13 +117,13 @@ impl Log {
 
     /// The room at a moment: the reading before it, or the first one.
     #[must_use]
-    pub fn room_at(&self, run_in: &RunIn, after_ms: u64) -> Option<Length> {
+    pub fn room_at(&self, run_in: &Course, after_ms: u64) -> Option<Length> {
         let room = self.of(run_in.room());
         let before = room.clone().rfind(|one| one.after_ms <= after_ms);
         before.or_else(|| room.clone().next()).map(|one| one.value)
     }
 
-    pub(super) fn highest_rise(&self, run_in: &RunIn) -> Option<Top> {
+    pub(super) fn highest_rise(&self, run_in: &Course) -> Option<Top> {
         let one = |noted: &Noted| {
             let room = self.room_at(run_in, noted.after_ms)?;
             let Noted { place, after_ms, value } = *noted;
@@ -138,7 +138,7 @@ impl Log {
     }
 
     /// The warmest place at a moment, by the readings before it.
-    pub(super) fn warmest_at(&self, run_in: &RunIn, after_ms: u64) -> Option<Length> {
+    pub(super) fn warmest_at(&self, run_in: &Course, after_ms: u64) -> Option<Length> {
         let newest = |place| self.of(place).rfind(|one| one.after_ms <= after_ms);
         (0..run_in.room()).filter_map(newest).map(|one| one.value).max()
     }
@@ -149,7 +149,7 @@ impl Log {
         Some((from, self.ended()?))
     }
 
-    pub(super) fn gaps(&self, run_in: &RunIn) -> Vec<Gap> {
+    pub(super) fn gaps(&self, run_in: &Course) -> Vec<Gap> {
         let Some((from, to)) = self.span() else { return Vec::new() };
         let mut gaps = Vec::new();
         for place in 0..run_in.room() {
@@ -168,7 +168,7 @@ impl Log {
 
     /// Whether a gap hides something: that the spindle was too warm in it, where it can have risen so far,
     /// or whether it is steady. `most` is the highest temperature that still conforms.
-    pub(super) fn hides(&self, run_in: &RunIn, gap: &Gap, most: Option<Figure>) -> bool {
+    pub(super) fn hides(&self, run_in: &Course, gap: &Gap, most: Option<Figure>) -> bool {
         let steady = run_in.steady.zip(self.ended());
         let in_window = steady.is_some_and(|((_, ms), end)| gap.to_ms > end.saturating_sub(ms));
         in_window || self.peak_within(run_in, gap).zip(most).is_none_or(|(peak, most)| peak > most)
@@ -176,7 +176,7 @@ impl Log {
 
     /// The highest it can have been in a gap, with the rate that the plan allows, or the steepest that was
     /// seen: up from the one end and down to the other.
-    fn peak_within(&self, run_in: &RunIn, gap: &Gap) -> Option<Figure> {
+    fn peak_within(&self, run_in: &Course, gap: &Gap) -> Option<Figure> {
         let ends = gap.ends.map(|end| end.map(Figure::from));
         let long = whole(gap.to_ms - gap.from_ms);
         let rate = run_in.rate.map_or_else(|| self.steepest(gap.place), Figure::from);
@@ -217,7 +217,7 @@ impl Log {
     }
 
     /// The steps that did not run as long as the plan wants.
-    pub(super) fn cut_short(&self, run_in: &RunIn) -> Vec<String> {
+    pub(super) fn cut_short(&self, run_in: &Course) -> Vec<String> {
         let mut short = Vec::new();
         for (index, speed) in run_in.steps.iter().enumerate() {
             match self.ran(index) {
@@ -250,14 +250,14 @@ impl Log {
     /// The sentence about a place that shows the same digits for so long although the speed changed, up to
     /// a moment.
     #[must_use]
-    pub fn frozen_at(&self, run_in: &RunIn, place: u16, now_ms: u64) -> Option<String> {
+    pub fn frozen_at(&self, run_in: &Course, place: u16, now_ms: u64) -> Option<String> {
         let (value, since) = self.same_since(place)?;
         self.stuck(run_in, place, (value, since, now_ms))
     }
 
     fn stuck(
         &self,
-        run_in: &RunIn,
+        run_in: &Course,
         place: u16,
         (value, since, to): (Length, u64, u64),
     ) -> Option<String> {
@@ -273,7 +273,7 @@ impl Log {
     }
 
     /// The places that were frozen at any time.
-    pub(super) fn frozen(&self, run_in: &RunIn) -> Vec<String> {
+    pub(super) fn frozen(&self, run_in: &Course) -> Vec<String> {
         let mut told = Vec::new();
         for place in 0..run_in.room() {
             let (mut since, mut last): (Option<(Length, u64)>, u64) = (None, 0);
@@ -292,7 +292,7 @@ impl Log {
     }
 
     /// Why it is not steady at the end of the last step; `None` where it is, or where the plan has no rule.
-    pub(super) fn unsteady(&self, run_in: &RunIn) -> Option<String> {
+    pub(super) fn unsteady(&self, run_in: &Course) -> Option<String> {
         let (change, ms) = run_in.steady?;
         let end = self.ended()?;
         let since = end.saturating_sub(ms);

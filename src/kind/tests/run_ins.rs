@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::RunIn;
-use crate::run_in::{Log, Noted, Place, STANDS, Speed, SpeedBegan};
+use crate::run_in::{Course, Log, Noted, Place, STANDS, Speed, SpeedBegan};
 use judgement::Reason;
 use quantity::Other;
 
@@ -14,9 +14,9 @@ const MINUTE: u64 = 60_000;
 
 /// Two steps of ten and twenty minutes, at most 15 °C above the room, steady where no more than 0.5 °C in
 /// ten minutes.
-fn run_in() -> RunIn {
+fn run_in() -> Course {
     let probe = |name: &str| Place { name: name.to_owned(), thermometer: Name::new("probe").ok() };
-    RunIn {
+    Course {
         steps: vec![Speed { rpm: 1000, ms: 10 * MINUTE }, Speed { rpm: 2000, ms: 20 * MINUTE }],
         places: vec![probe("front"), probe("room")],
         max: None,
@@ -29,10 +29,10 @@ fn run_in() -> RunIn {
     }
 }
 
-fn check_of(run_in: &RunIn) -> Check {
+fn check_of(run_in: &Course) -> Check {
     let unit = Unit::Other(Other::CELSIUS);
     let limits = Some(Limits::Max(celsius("15")));
-    Check { unit, limits, positions: 0, closure: false, ..check(run_in.clone()) }
+    Check { unit, limits, positions: 0, closure: false, ..check(RunIn(run_in.clone())) }
 }
 
 /// Readings of `front` once a minute, with the room at 20 °C from the beginning on.
@@ -54,7 +54,7 @@ fn warming() -> impl Iterator<Item = (u64, f64)> {
         .map(|minute| (u64::from(minute), 20.0 + 10.0 * (1.0 - (-f64::from(minute) / 5.0).exp())))
 }
 
-fn judge(run_in: &RunIn, log: Log) -> Judged {
+fn judge(run_in: &Course, log: Log) -> Judged {
     let check = check_of(run_in);
     let room = Room { log: Some(log), ..Room::default() };
     check.measures.judge(&series(&check, &[]), &room)
@@ -101,7 +101,7 @@ fn what_still_warms_at_the_end_is_not_steady() {
         "{:?}",
         found.sayings
     );
-    let unruled = RunIn { steady: None, ..run_in() };
+    let unruled = Course { steady: None, ..run_in() };
     let slow = (0..=30_u32).map(|minute| (u64::from(minute), 20.0 + f64::from(minute) / 5.0));
     assert!(judge(&unruled, log(slow)).reasons.is_empty());
 }

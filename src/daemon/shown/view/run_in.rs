@@ -1,6 +1,6 @@
 //! A run-in on the screen: the step, what comes next, and the curves.
 
-use bench::plan::run_in::{Noted, RunIn, degrees, minutes};
+use bench::plan::run_in::{Course, Noted, degrees, minutes};
 use bench::words::run_in::{CAUTION, step, step_over, to_begin};
 use bench::{Attempt, Logged};
 use quantity::{Figure, Stamp};
@@ -9,7 +9,7 @@ use wire::{MOST_POINTS, ViewCheck, ViewPlace, ViewRunIn};
 /// Fills in what a run-in shows.
 pub(super) fn show(
     shown: &mut ViewCheck,
-    (attempt, run_in): (&Attempt, &RunIn),
+    (attempt, run_in): (&Attempt, &Course),
     (now, boot): (Stamp, u64),
 ) {
     let first = run_in.steps.first().map_or(0, |speed| speed.rpm);
@@ -43,7 +43,7 @@ pub(super) fn show(
     });
 }
 
-fn places(run_in: &RunIn, logged: &Logged) -> Vec<ViewPlace> {
+fn places(run_in: &Course, logged: &Logged) -> Vec<ViewPlace> {
     let one = |(place, of): (u16, &bench::plan::run_in::Place)| {
         let all: Vec<&Noted> = logged.log.of(place).collect();
         let every = all.len().div_ceil(MOST_POINTS).max(1);

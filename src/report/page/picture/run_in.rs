@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use bench::plan::run_in::{Log, Noted, RunIn, STANDS};
+use bench::plan::run_in::{Course, Log, Noted, STANDS};
 use maud::{Markup, html};
 use quantity::Figure;
 
@@ -65,7 +65,7 @@ pub(super) fn picture(item: &Item<'_>, go: &Go<'_>) -> Markup {
     curve(run_in, &logged.log)
 }
 
-fn curve(run_in: &RunIn, log: &Log) -> Markup {
+fn curve(run_in: &Course, log: &Log) -> Markup {
     let Some(scale) = Scale::of(log) else { return html! {} };
     let title = format!("Temperatures over {:.0} minutes of run-in", scale.minutes);
     html! {
@@ -81,12 +81,12 @@ fn curve(run_in: &RunIn, log: &Log) -> Markup {
 }
 
 /// Whether there are more places than ways of breaking up a line: then each line has its number beside it.
-fn numbered(run_in: &RunIn) -> bool {
+fn numbered(run_in: &Course) -> bool {
     usize::from(run_in.room()) > DASHES.len()
 }
 
 /// `front: whole line; rear: long dashes; room: grey. °C over minutes; below, the speed in rpm.`
-fn legend(run_in: &RunIn, log: &Log) -> String {
+fn legend(run_in: &Course, log: &Log) -> String {
     let how = ["whole line", "long dashes", "dots", "dash and dot"];
     let place = |place: u16| {
         let name = run_in.place(place);
@@ -127,7 +127,7 @@ fn axes(scale: &Scale) -> Markup {
 }
 
 /// The readings of a place, in pieces that have no gap in them; the room is written down seldom and has none.
-fn pieces(run_in: &RunIn, log: &Log, place: u16) -> Vec<Vec<Noted>> {
+fn pieces(run_in: &Course, log: &Log, place: u16) -> Vec<Vec<Noted>> {
     let room = place == run_in.room();
     let mut pieces: Vec<Vec<Noted>> = Vec::new();
     for one in log.of(place) {
@@ -140,7 +140,7 @@ fn pieces(run_in: &RunIn, log: &Log, place: u16) -> Vec<Vec<Noted>> {
     pieces
 }
 
-fn line(run_in: &RunIn, log: &Log, place: u16, scale: &Scale) -> Markup {
+fn line(run_in: &Course, log: &Log, place: u16, scale: &Scale) -> Markup {
     let at = |one: &Noted| (scale.x(one.after_ms), scale.y(degrees(one.value)));
     let (mut path, mut alone) = (String::new(), Vec::new());
     for piece in pieces(run_in, log, place) {
@@ -170,7 +170,7 @@ fn line(run_in: &RunIn, log: &Log, place: u16, scale: &Scale) -> Markup {
 }
 
 /// The speeds as stairs below the curve.
-fn steps(run_in: &RunIn, log: &Log, scale: &Scale) -> Markup {
+fn steps(run_in: &Course, log: &Log, scale: &Scale) -> Markup {
     let most = run_in.steps.iter().map(|speed| speed.rpm).max().unwrap_or(1);
     let (top, floor) = STEPS;
     let ran = run_in.steps.iter().enumerate().filter_map(|(index, speed)| {

@@ -9,11 +9,11 @@ use super::*;
 const MINUTE: u64 = 60_000;
 
 /// A run-in of two steps with these places, each with a thermometer, and the room without one.
-fn run_in(places: &[&str]) -> RunIn {
+fn run_in(places: &[&str]) -> Course {
     let thermometer = Name::new("probe").ok();
     let place = |name: &&str| Place { name: (*name).to_owned(), thermometer: thermometer.clone() };
     let room = Place { name: "room".to_owned(), thermometer: None };
-    RunIn {
+    Course {
         steps: vec![Speed { rpm: 1000, ms: 10 * MINUTE }, Speed { rpm: 4000, ms: 10 * MINUTE }],
         places: places.iter().map(place).chain([room]).collect(),
         max: None,
