@@ -15,7 +15,7 @@ use crate::failure::{Failure, REFUSED, UNREACHABLE};
 use crate::global::Global;
 use crate::init::unsaid;
 use crate::{bench, screen};
-use ::bench::plan::{Drawing, Holding, Measures, Traits};
+use ::bench::plan::{Holding, Measures, Traits};
 use ::bench::setup::Setup;
 use wire::printable;
 
@@ -211,7 +211,7 @@ fn kind(word: &str) -> Result<&'static Traits, String> {
 }
 
 fn is_simple(kind: &Traits) -> bool {
-    let round = kind.goes_round && matches!(kind.drawing, Drawing::Ring | Drawing::Circles);
+    let round = kind.goes_round && !kind.reads_a_bar();
     kind.is_answered() || round || (kind.sizes && kind.is_touched())
 }
 
@@ -310,4 +310,24 @@ fn held(kind: &Traits) -> Option<Holding> {
         return None;
     }
     Holding::ALL.into_iter().find(|held| (kind.cannot_prove)(*held).is_none())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_describes_what_needs_no_other_check_no_bar_and_no_log() {
+        let words = Measures::WORDS.iter().map(|(word, _)| *word);
+        let (asked, refused): (Vec<&str>, Vec<&str>) = words.partition(|word| kind(word).is_ok());
+        let touched_alone =
+            ["length", "diameter", "thickness-variation", "parallelism", "flatness"];
+        let others = ["runout", "squareness", "face-offset", "confirm", "entry"];
+        assert_eq!(asked, [touched_alone, others].concat());
+        let rest = ["bar-runout", "difference", "fit", "match", "taper", "end-float", "run-in"];
+        assert_eq!(refused, rest);
+        for word in rest {
+            assert!(kind(word).unwrap_err().contains("written into the file"), "{word}");
+        }
+    }
 }
