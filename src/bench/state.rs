@@ -3,42 +3,39 @@
 pub(crate) mod attempt;
 pub mod card;
 mod finder;
+mod job;
 pub(crate) mod known;
 mod logged;
 pub mod metal;
 pub(crate) mod pairs;
-mod papers;
+mod paperwork;
 pub mod proofs;
 pub(crate) mod row;
 pub(crate) mod shaft;
 mod shelf;
+mod station;
 pub(crate) mod watched;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use judgement::Rule;
 use quantity::Name;
 
-use crate::fact::row::{
-    Alert, AttemptBegan, Body, JobOpened, Reading, Source, StackItem, Stage, State, WentOn,
-};
-use crate::fact::row::{HighSpot, Pin};
+use crate::fact::row::{Alert, AttemptBegan, Body, Pin, Reading, Source, StackItem, Stage, State};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
-use crate::plan::Taps;
-use crate::plan::{Check, CheckAt, Part};
+use crate::plan::{Check, Taps};
 use crate::state::row::Row;
 use crate::state::shaft::OnShaft;
 
 pub use self::attempt::{Attempt, LeftOut, Touched};
-use self::card::Card;
 use self::finder::Finder;
+pub use self::job::{Job, KeptPaper};
 use self::known::Known;
 pub use self::logged::Logged;
-pub use self::papers::KeptPaper;
 pub use self::proofs::{Lift, ProofTouch, Proving, Shop};
 pub use self::shelf::{Entries, Keys, Shelf, Values};
+pub use self::station::Station;
 
 /// What a start reads back of the proofs is enough for what is known of their gauges.
 const _: () = assert!(proofs::PROOFS_AT_HAND >= known::NEWEST);
@@ -68,52 +65,6 @@ pub struct Bench {
     finder: Finder,
 }
 
-/// An open job.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Job {
-    /// How it was opened.
-    pub opened: Arc<JobOpened>,
-    /// The rule by which its attempts are judged from now on.
-    pub rule: Rule,
-    /// Every attempt at its checks.
-    pub attempts: BTreeMap<Seq, Arc<Attempt>>,
-    /// The stack as it was found, from the nose inwards.
-    pub found: Vec<Arc<StackItem>>,
-    /// The stack as it is built, from the nose inwards.
-    pub built: Vec<Arc<StackItem>>,
-    /// Every part that was put on the shaft, in order, with the row that took it off again.
-    pub shaft: Vec<OnShaft>,
-    /// The steps that were taken although something spoke against them, oldest first.
-    pub went_on: Vec<(Seq, Arc<WentOn>)>,
-    /// The rows that replaced parts, by the part's place in the plan, oldest first, with the serial numbers
-    /// of the new parts.
-    pub replaced: BTreeMap<u16, Vec<(Seq, Option<String>)>>,
-    /// Its pictures and papers, oldest first.
-    pub attached: Vec<KeptPaper>,
-    /// What people wrote on its card.
-    pub card: Card,
-    /// The marked high spots, by the part's place in the plan, each with its row.
-    pub spots: BTreeMap<u16, (Seq, Arc<HighSpot>)>,
-}
-
-/// What a station works on.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Station {
-    /// The job.
-    pub job: Option<Seq>,
-    /// The attempt on the screen.
-    pub attempt: Option<Seq>,
-    /// Who works there, where they said so.
-    pub person: Option<Name>,
-    /// Who touches with the gauges there: the person named last, also in a request about the check on the
-    /// screen.
-    pub hand: Option<Name>,
-    /// The proof of a gauge under way there: no reading of that gauge goes to a check.
-    pub proving: Option<Arc<Proving>>,
-    /// The gauge whose proof ended there last, as long as nothing else was begun since.
-    pub proved: Option<Name>,
-}
-
 /// An alert that is not cleared.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OpenAlert {
@@ -121,117 +72,6 @@ pub struct OpenAlert {
     pub alert: Arc<Alert>,
     /// Whether a person has seen it.
     pub seen: bool,
-}
-
-impl Station {
-    /// Applies a row about this station.
-    fn apply(&mut self, row: &Row) {
-        if let Body::JobActive { job, .. } = &row.body {
-            (self.job, self.attempt, self.proved) = (*job, None, None);
-        } else if let Body::PersonAt { person, .. } = &row.body {
-            (self.person, self.hand) = (person.clone(), person.clone());
-            if let Some(proving) = &mut self.proving {
-                Arc::make_mut(proving).hand.clone_from(person);
-            }
-        } else if let Body::CheckActive { attempt, .. } = &row.body {
-            (self.attempt, self.hand, self.proved) = (*attempt, row.by.clone(), None);
-        } else if let Body::ProofBegan(began) = &row.body {
-            let (id, began) = (row.seq, Arc::clone(began));
-            let hand = row.by.clone();
-            let proving = Proving { id, began, hand, touches: Vec::new(), voided: 0 };
-            (self.proving, self.proved) = (Some(Arc::new(proving)), None);
-        }
-    }
-}
-
-impl Job {
-    /// A job without attempts, opened in a row.
-    #[must_use]
-    pub fn new(row: Seq, opened: Arc<JobOpened>) -> Self {
-        let (found, built, shaft) = (Vec::new(), Vec::new(), Vec::new());
-        let (attempts, replaced, went_on) = (BTreeMap::new(), BTreeMap::new(), Vec::new());
-        let (rule, attached, card) = (opened.rule, Vec::new(), Card::opened(row));
-        Self {
-            opened,
-            rule,
-            attempts,
-            found,
-            built,
-            shaft,
-            went_on,
-            replaced,
-            attached,
-            card,
-            spots: BTreeMap::new(),
-        }
-    }
-
-    /// The part and check of an attempt; the check of a swept turn has a position for each sample.
-    #[must_use]
-    pub fn check_of<'a>(&'a self, attempt: &'a Attempt) -> Option<(&'a Part, &'a Check)> {
-        let (part, check) = self.opened.plan.plan.at(attempt.began.check)?;
-        Some((part, attempt.own_check().unwrap_or(check)))
-    }
-
-    /// The attempts at a check, in order.
-    pub fn attempts_at(
-        &self,
-        at: CheckAt,
-    ) -> impl DoubleEndedIterator<Item = (Seq, &Arc<Attempt>)> {
-        let of_check = move |(_, attempt): &(&Seq, &Arc<Attempt>)| attempt.began.check == at;
-        self.attempts.iter().filter(of_check).map(|(id, attempt)| (*id, attempt))
-    }
-
-    /// Its run-ins under way.
-    fn running(&self) -> impl Iterator<Item = Seq> {
-        self.attempts.iter().filter(|(_, one)| one.runs()).map(|(id, _)| *id)
-    }
-
-    /// The newest attempt at a check; attempts on a part that was replaced since do not count.
-    #[must_use]
-    pub fn newest_at(&self, at: CheckAt) -> Option<(Seq, &Arc<Attempt>)> {
-        let newest = self.attempts_at(at).next_back();
-        newest.filter(|(id, _)| self.same_piece(at.part, *id, self.attempt_to_come()))
-    }
-
-    /// Whether a part was the same piece at two rows: not replaced between them.
-    #[must_use]
-    pub fn same_piece(&self, part: u16, one: Seq, other: Seq) -> bool {
-        let before = |row: Seq| {
-            let since = self.replaced.get(&part).into_iter().flatten();
-            since.filter(|(since, _)| *since < row).count()
-        };
-        before(one) == before(other)
-    }
-
-    /// A row number after every present one.
-    #[must_use]
-    pub const fn attempt_to_come(&self) -> Seq {
-        Seq(u64::MAX)
-    }
-
-    /// One of the two lists of the stack.
-    #[must_use]
-    pub fn stack(&self, stage: Stage) -> &[Arc<StackItem>] {
-        match stage {
-            Stage::Found => &self.found,
-            Stage::Built => &self.built,
-        }
-    }
-
-    /// The value of an entry for an attempt: the newest one written down before the next attempt at the
-    /// same check began, for the piece that was there at that time.
-    #[must_use]
-    pub fn entry_for(&self, entry: CheckAt, attempt: Seq) -> Option<&str> {
-        let of = self.attempts.get(&attempt)?.began.check;
-        let next = self.attempts_at(of).map(|(id, _)| id).find(|id| *id > attempt);
-        let counts = |(id, value): &(Seq, &Arc<Attempt>)| {
-            value.answer.is_some()
-                && next.is_none_or(|next| *id < next)
-                && self.same_piece(entry.part, *id, attempt)
-        };
-        self.attempts_at(entry).rev().find(counts)?.1.answer.as_deref()
-    }
 }
 
 impl Bench {
@@ -530,7 +370,6 @@ impl Bench {
         }
     }
 
-    /// Applies a row that changes an existing attempt.
     /// Applies a row of a run-in.
     fn log(&mut self, row: &Row) {
         if let Body::SpeedStep(step) = &row.body {
@@ -555,6 +394,7 @@ impl Bench {
         }
     }
 
+    /// Applies a row that changes an existing attempt.
     fn change(&mut self, attempt: Seq, row: &Row) {
         if matches!(row.body, Body::AttemptEnded { .. }) {
             self.logs.remove(&attempt);

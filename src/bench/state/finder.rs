@@ -7,7 +7,7 @@ use crate::fact::row::Alert;
 use crate::fact::seq::Seq;
 use quantity::Name;
 
-use crate::state::Job;
+use crate::state::job::Job;
 use crate::state::shelf::Shelf;
 
 /// Stands for no attempt: no row has this number.

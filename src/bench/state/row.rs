@@ -6,7 +6,7 @@ use quantity::{Name, Stamp};
 
 use crate::fact::row::Body;
 use crate::fact::seq::Seq;
-use crate::state::Job;
+use crate::state::job::Job;
 
 /// One stored fact.
 #[derive(Debug, Clone, PartialEq)]
