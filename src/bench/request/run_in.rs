@@ -414,7 +414,7 @@ impl Draft<'_> {
 }
 
 /// The place of a row: by its number, otherwise the first one that the thermometer sends.
-fn place_of(run_in: &RunIn, gauge: &Name, row: &FileRow) -> Result<u16, String> {
+fn place_of(run_in: &Course, gauge: &Name, row: &FileRow) -> Result<u16, String> {
     let of_gauge = || run_in.places.iter().position(|one| one.thermometer.as_ref() == Some(gauge));
     let Some(number) = row.position else {
         return Ok(of_gauge().and_then(|at| u16::try_from(at).ok()).unwrap_or(0));

@@ -3,7 +3,7 @@
 
 use crate::event::{Command, Event, Frame, RunInAsked};
 use crate::fact::row::{AlertKind, AttemptReason, Body, SpeedStep, Temperature};
-use crate::plan::run_in::{Place, RunIn, STANDS, Speed};
+use crate::plan::run_in::{Course, Place, RunIn, STANDS, Speed};
 use crate::plan::{Check, Holding, Part, PartKind};
 use crate::reply::{Done, Refusal};
 use crate::setup::{GaugeKind, GaugeSetup};
@@ -23,10 +23,10 @@ fn celsius(text: &str) -> Length {
 }
 
 /// Two steps of 2 minutes; `front` is sent, `rear` and the room are keyed in; at most 15 °C above the room.
-fn run_in() -> RunIn {
+fn run_in() -> Course {
     let place =
         |of: &str, by: Option<&str>| Place { name: of.to_owned(), thermometer: by.map(name) };
-    RunIn {
+    Course {
         steps: vec![Speed { rpm: 1000, ms: 2 * MINUTE }, Speed { rpm: 3000, ms: 2 * MINUTE }],
         places: vec![place("front", Some("probe")), place("rear", None), place("room", None)],
         max: Some(celsius("60")),
@@ -39,9 +39,9 @@ fn run_in() -> RunIn {
     }
 }
 
-fn check(called: &str, of: RunIn) -> Check {
+fn check(called: &str, of: Course) -> Check {
     Check {
-        measures: of.into(),
+        measures: RunIn(of).into(),
         gauge: None,
         setup: Holding::Plate,
         positions: 0,
@@ -380,7 +380,7 @@ fn silence_is_called_and_ends_with_the_next_reading_and_a_step_that_has_run_is_d
 
 #[test]
 fn a_sensor_that_shows_the_same_although_the_speed_changed_calls_until_it_moves() {
-    let quick = RunIn { frozen_ms: MINUTE, ..run_in() };
+    let quick = Course { frozen_ms: MINUTE, ..run_in() };
     let mut run = Running::new(kit_of(vec![check("run-in", quick)]));
     shows(run.at(1), "25.0");
     shows(run.at(100), "25.0");
@@ -538,7 +538,7 @@ proptest! {
     ) {
         let told = |by: i32| {
             let degrees = |tenths: i32| format!("{:.1}", f64::from(200 + by + tenths) / 10.0);
-            let calm = RunIn { max: None, ..run_in() };
+            let calm = Course { max: None, ..run_in() };
             let mut run = Running::new(kit_of(vec![check("run-in", calm)]));
             record(run.at(1), &format!("room={} rear={}", degrees(0), degrees(0))).unwrap();
             for (second, tenths) in (2..).step_by(9).zip(&front) {
