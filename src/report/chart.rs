@@ -196,4 +196,83 @@ mod tests {
         assert_eq!((drawn.matches("<circle").count(), drawn.matches("<path").count()), (5, 1));
         assert!(drawn.contains("0.000022") && !drawn.contains("href"), "{drawn}");
     }
+
+    /// Values in hundred-thousandths of an inch.
+    fn points(counts: &[i64]) -> Vec<Point> {
+        let point = |count: &i64| Point {
+            value: Length::from_picometres(254_000 * count),
+            off: *count > 9,
+        };
+        counts.iter().map(point).collect()
+    }
+
+    const NO_LINES: Lines = Lines { centre: None, limit: None };
+    const STEP: (Length, Unit) = (Length::from_picometres(254_000), Unit::Inch);
+
+    #[test]
+    fn the_newest_values_are_drawn_and_a_row_is_as_many_steps_as_fit() {
+        let all: Vec<i64> = (0..200).collect();
+        let drawn = text(&points(&all), NO_LINES, STEP, 20);
+        // The twenty newest, 180 to 199: 19 steps are more than fifteen rows, so a row takes two.
+        let rows: Vec<&str> = drawn.lines().collect();
+        assert_eq!(rows.len(), 10, "{drawn}");
+        assert_eq!(drawn.matches(['o', 'X']).count(), 20, "{drawn}");
+        assert!(rows[0].trim_start().starts_with("0.001980 |"), "{drawn}");
+        assert!(rows.last().unwrap().trim_start().starts_with("0.001800 |"), "{drawn}");
+        let far = |row: &&str| row.len() <= "    0.000000 |".len() + 21;
+        assert!(rows.iter().all(far), "{drawn}");
+    }
+
+    #[test]
+    fn a_picture_has_each_value_at_its_place_between_the_ends() {
+        let named: Vec<String> = Vec::new();
+        let of = |counts: &[i64], lines| {
+            let title = "T".to_owned();
+            svg(&[Picture {
+                title,
+                points: points(counts),
+                lines,
+                unit: Unit::Inch,
+                named: &named,
+            }])
+        };
+        // From 96 to 736 across, from 212 at the lowest up to 32 at the highest.
+        let drawn = of(&[0, 4, 2, 8], NO_LINES);
+        for (x, y) in [("96.0", "212.0"), ("309.3", "122.0"), ("522.7", "167.0"), ("736.0", "32.0")]
+        {
+            assert!(drawn.contains(&format!("cx=\"{x}\" cy=\"{y}\"")), "{x} {y} in {drawn}");
+        }
+        assert!(!drawn.contains("<line"), "no line that nobody gave: {drawn}");
+        // One value, and equal ones, have a place, too.
+        assert!(of(&[3], NO_LINES).contains("cx=\"96.0\" cy=\"212.0\""));
+        assert!(of(&[3, 3], NO_LINES).contains("cx=\"736.0\" cy=\"212.0\""));
+        assert!(!of(&[], NO_LINES).contains("NaN"));
+        // A centre is broken, limits are whole and count for the scale: ±4 about 0.
+        let limit = Some(Length::from_picometres(4 * 254_000).into());
+        let lined = of(&[0], Lines { centre: Some(Figure::ZERO), limit });
+        for (y, dashes) in [("32.0", "none"), ("122.0", "6 4"), ("212.0", "none")] {
+            let line =
+                format!("y1=\"{y}\" y2=\"{y}\" stroke=\"#5d6d7e\" stroke-dasharray=\"{dashes}\"");
+            assert!(lined.contains(&line), "{line} in {lined}");
+        }
+        // What left the limits is a cross through its place.
+        assert!(of(&[0, 10], NO_LINES).contains("d=\"M732.0 28.0l8 8m0 -8l-8 8\""));
+    }
+
+    #[test]
+    fn charts_stand_below_each_other_on_one_sheet() {
+        let named = ["<b>".to_owned()];
+        let one = |title: &str| Picture {
+            title: title.to_owned(),
+            points: points(&[1]),
+            lines: NO_LINES,
+            unit: Unit::Inch,
+            named: &named,
+        };
+        let drawn = svg(&[one("first"), one("second <i>")]);
+        assert!(drawn.contains("viewBox=\"0 0 760 488\""), "two of 244: {drawn}");
+        let second = drawn.split("translate(0 244)").nth(1).unwrap();
+        assert!(second.contains("second &lt;i&gt;") && !second.contains("first"), "{drawn}");
+        assert!(!drawn.contains("<b>") && !drawn.contains("<i>"), "{drawn}");
+    }
 }
