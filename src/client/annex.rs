@@ -30,8 +30,10 @@ pub(crate) fn shown(record: &Reader, job: &JobRecord) -> Result<Vec<PaperShown>,
     of_job
         .zip(1_usize..)
         .map(|(one, number)| {
-            pictures += usize::from(one.attached.paper.kind.is_picture());
-            let shown = if pictures > MOST_SMALL {
+            // Papers take no room on it, however many pictures stand before them.
+            let is_picture = one.attached.paper.kind.is_picture();
+            pictures += usize::from(is_picture);
+            let shown = if is_picture && pictures > MOST_SMALL {
                 Shown::Not(format!("the report shows {MOST_SMALL} pictures at most"))
             } else {
                 shown_of(record, one)?
