@@ -275,7 +275,7 @@ fn the_columns_of_version_1_stay_as_they_are() {
         documented[2],
         "id,at,level,kind,job,part,check,gauge,text,cleared_at,acked_at,acked_by"
     );
-    assert_eq!(documented[3], "id,name,state,plan,serial,customer,by,opened_at,closed_at");
+    assert_eq!(documented[3], "id,name,state,plan,serial,customer,by,opened_at,closed_at,step");
     assert!(documented[1].starts_with("id,at,job,part,check,attempt,reason,tries,measures,value,"));
     assert!(
         documented[1].contains(",figures.took_off.more_deg,advice,reasons,superseded_by,standing,")
@@ -283,7 +283,8 @@ fn the_columns_of_version_1_stay_as_they_are() {
     let (promised, added) = documented[1].split_once(",touches,").unwrap();
     assert!(promised.ends_with(",figures.zero_walk,figures.zero,by"));
     assert_eq!(promised.split(',').count(), 82);
-    assert_eq!(added, "repeat_pairs,repeat_df,figures.as_read,figures.drift");
+    // Later kinds of check put theirs behind.
+    assert!(added.starts_with("repeat_pairs,repeat_df,figures.as_read,figures.drift,"), "{added}");
 }
 
 #[test]
