@@ -6,6 +6,7 @@ mod began;
 mod card;
 mod opened;
 mod proof;
+mod reading;
 mod repeated;
 mod run_in;
 mod spot;
@@ -14,13 +15,12 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use quantity::{Name, Quoted, Wall};
+use quantity::Name;
 
-use crate::fact::form::{RefersToRows, facts, no_numbers, stored};
+use crate::fact::form::{facts, no_numbers, stored};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
-use crate::plan::CheckAt;
-use crate::plan::Taps;
+use crate::plan::{CheckAt, Taps};
 use crate::setup::GaugeSetup;
 use judgement::Rule;
 
@@ -33,6 +33,7 @@ pub use self::proof::{
     Blocks, Charted, Equipment, PinnedBar, PinnedMaster, ProofBegan, ProofEnding, ProofRow,
     ProofShows, Proved, Registered, Unproven,
 };
+pub use self::reading::{Reading, Source, State};
 pub use self::repeated::{Pool, Repeated, Seated, Shown, Spot};
 pub use self::run_in::{LogWentOn, SpeedStep, Temperature};
 pub use self::spot::{HighSpot, MarkOff};
@@ -44,7 +45,6 @@ no_numbers!(
     Lack,
     Question,
     Stage,
-    State,
     GaugeSetup,
     Taps,
     (CheckAt, Lack)
@@ -429,116 +429,6 @@ quantity::worded! {
         Complete = "complete",
         /// It was stopped before that.
         Stopped = "stopped",
-    }
-}
-
-quantity::worded! {
-    /// What a reading counts as.
-    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-    pub enum State {
-        /// It fills its position.
-        Placed = "placed",
-        /// Position 0 touched again at the end.
-        Closure = "closure",
-        /// Position 0 touched again half way round.
-        Middle = "middle",
-        /// A touch on the master.
-        Master = "master",
-        /// A touch after the part was set back half a turn; it fills nothing.
-        HalfTurn = "half-turn",
-        /// Taken back.
-        Void = "void",
-        /// The same press sent twice.
-        Repeat = "repeat",
-        /// Nobody asked for it.
-        Unclaimed = "unclaimed",
-        /// It cannot belong.
-        Suspect = "suspect",
-    }
-}
-
-impl State {
-    /// Whether a reading in this state takes part in its attempt.
-    #[must_use]
-    pub const fn counts(self) -> bool {
-        matches!(self, Self::Placed | Self::Closure | Self::Middle | Self::Master | Self::HalfTurn)
-    }
-}
-
-/// Where a reading came from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case", deny_unknown_fields)]
-pub enum Source {
-    /// A gauge on a serial line.
-    Serial,
-    /// A row of a dropped file.
-    Drop {
-        /// The [`Body::FileTaken`] row.
-        file: Seq,
-        /// The line of the file, counted from 1.
-        line: u32,
-    },
-    /// Keyed in.
-    Keyed,
-}
-
-stored! {
-    /// One reading, as it arrived.
-    #[derive(Debug, Clone, PartialEq)]
-    pub struct Reading {
-        /// The job it was tagged to.
-        pub job: Option<Seq>,
-        /// The attempt it was tagged to.
-        pub attempt: Option<Seq>,
-        /// The gauge.
-        pub gauge: Name,
-        /// Where it came from.
-        pub source: Source,
-        /// The value, in the unit and with the places sent.
-        pub value: Quoted,
-        /// What was sent, printable.
-        pub as_sent: String,
-        /// What it counted as when it arrived.
-        pub state: State,
-        /// Why, where that needs a word.
-        pub why: Option<String>,
-        /// The position it fills or names.
-        pub position: Option<u32>,
-        /// The time a file states for it.
-        pub measured_at: Option<Wall>,
-    }
-}
-
-impl Reading {
-    /// A reading that has no place yet; `text` is what was sent, printable.
-    pub(crate) const fn arrived(gauge: Name, source: Source, value: Quoted, text: String) -> Self {
-        Self {
-            job: None,
-            attempt: None,
-            gauge,
-            source,
-            value,
-            as_sent: text,
-            state: State::Unclaimed,
-            why: None,
-            position: None,
-            measured_at: None,
-        }
-    }
-
-    /// What a person keyed in; `None` for any other reading.
-    #[must_use]
-    pub fn keyed(&self) -> Option<&str> {
-        (self.source == Source::Keyed).then_some(self.as_sent.as_str())
-    }
-}
-
-impl RefersToRows for Source {
-    fn numbers(&mut self, _field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq)) {
-        match self {
-            Self::Drop { file, line: _ } => visit("file", file),
-            Self::Serial | Self::Keyed => {}
-        }
     }
 }
 

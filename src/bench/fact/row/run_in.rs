@@ -2,8 +2,8 @@
 
 use quantity::{Name, Quoted};
 
-use super::Source;
 use crate::fact::form::stored;
+use crate::fact::row::reading::Source;
 use crate::fact::seq::Seq;
 
 stored! {
