@@ -51,6 +51,12 @@ pub fn fine(figure: Figure, unit: Unit) -> String {
     figure.fixed(unit, fine_places(unit))
 }
 
+/// The same without zeros behind: a size that stands among others.
+#[must_use]
+pub fn fine_size(figure: Figure, unit: Unit) -> String {
+    figure.trimmed_at(unit, fine_places(unit))
+}
+
 /// The same rounded up: what somebody is told to have at least.
 #[must_use]
 pub fn fine_up(figure: Figure, unit: Unit) -> String {

@@ -17,8 +17,8 @@ mod shares;
 mod tell;
 
 pub use amount::{
-    as_read, beside, change, decimal, fine, fine_beside, fine_up, fine_with_doubt, in_steps,
-    limits, recorded_change, significant, size, with_doubt,
+    as_read, beside, change, decimal, fine, fine_beside, fine_size, fine_up, fine_with_doubt,
+    in_steps, limits, recorded_change, significant, size, with_doubt,
 };
 pub use angle::{degrees, first_high_spot, mark};
 pub use due::Calibration;

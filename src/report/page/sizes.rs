@@ -11,7 +11,7 @@ use bench::plan::figures::{
 };
 use bench::verdict::Figures;
 use quantity::{Figure, Unit};
-use words::{fine_with_doubt, significant};
+use words::{fine_size, fine_with_doubt, significant};
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
     let has = |figures: &Figures| {
@@ -62,7 +62,7 @@ fn one(model: &Model<'_>, record: &VerdictRecord) -> Markup {
 
 /// A length with its unit.
 fn length(figure: Figure, unit: Unit) -> Markup {
-    html! { (minus(&figure.shown(unit))) " " (unit.symbol()) }
+    html! { (minus(&fine_size(figure, unit))) " " (unit.symbol()) }
 }
 
 /// A length with its uncertainty and unit, with the digits of the sentences on it.
