@@ -262,7 +262,9 @@ impl<'a> Draft<'a> {
             ground: None,
             mind: crate::gate::mind(&job, part, check),
             raised: self.raised_now(station),
-            came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
+            came_to: verdict
+                .map(|(_, verdict)| words::came_to(verdict))
+                .or_else(|| words::run_in::leads(check, &attempt)),
             gauge_says: if attempt.readings.is_empty() {
                 let said = [
                     words::of_calibration(&attempt),

@@ -70,6 +70,12 @@ impl Held {
         Self { value, expanded: None, min: None, max: None, floor: None, signed: false, unit }
     }
 
+    /// The unit its limits are stated in.
+    #[must_use]
+    pub const fn unit(&self) -> Unit {
+        self.unit
+    }
+
     /// Sets its limits.
     #[must_use]
     pub fn against(self, limits: impl Into<Option<Limits>>) -> Self {

@@ -66,7 +66,8 @@ fn ramp(from: f64, to: f64, steps: u32) -> impl Iterator<Item = f64> {
 fn a_run_in_is_led_logged_drawn_and_judged() {
     let shop = shop(&plan(FAST), "");
     let bench = &shop.bench;
-    bench.ok(&["measure", "spindle/run-in"]);
+    let said = bench.ok(&["measure", "spindle/run-in"]);
+    assert!(said.contains("Set 1000 rpm by hand, then say so: `tenths run-in start`"), "{said}");
     let terminal = Terminal::with_watch(bench, (80, 24), &["--station", "bench"]);
     terminal.until(&["Guards on, nobody near", "tenths run-in start"]);
     let said = bench.ok(&["run-in", "start"]);
@@ -97,7 +98,7 @@ fn a_run_in_is_led_logged_drawn_and_judged() {
     // Forty frames were sent; a digit that does not move is not kept again.
     let kept = figures["readings"].as_u64().unwrap();
     assert!((15..=42).contains(&kept), "{kept}");
-    terminal.until(&["Warmest: front, 32.1 °C"]);
+    terminal.until(&["11.10 C, limit 15, ±0.849.", "Warmest: front, 32.1 °C"]);
     let page = bench.ok(&["report", "J"]);
     for told in ["Temperatures over", "4000", "Steady: no more than 0.5 °C", "run-in"] {
         assert!(page.contains(told), "the page says {told}");

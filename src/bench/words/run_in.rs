@@ -1,6 +1,8 @@
 //! The sentences on a run-in. The program switches no machine, and each sentence that leads says so.
 
+use crate::plan::Check;
 use crate::plan::run_in::{Course, Live, degrees, minutes};
+use crate::state::Attempt;
 use quantity::{Figure, Length};
 
 /// What has to be so before a spindle turns.
@@ -21,6 +23,18 @@ pub fn step(run_in: &Course, step: u16) -> String {
 pub fn to_begin(run_in: &Course) -> String {
     let speed = run_in.steps.first().map_or(0, |speed| speed.rpm);
     format!("{CAUTION} Set {speed} rpm by hand, then say so: `tenths run-in start`.")
+}
+
+/// What leads at a run-in that is not over: how to begin it, or the step that runs.
+pub(crate) fn leads(check: &Check, attempt: &Attempt) -> Option<String> {
+    let run_in = check.measures.own().log.filter(|_| attempt.ending.is_none())?;
+    let newest = attempt.log.as_ref().and_then(|logged| logged.log.speeds.last());
+    Some(
+        newest.map_or_else(
+            || to_begin(run_in),
+            |last| format!("{}. {CAUTION}", step(run_in, last.step)),
+        ),
+    )
 }
 
 /// What comes after a step that has run its time.

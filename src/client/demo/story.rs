@@ -275,15 +275,15 @@ fn an_unplugged_gauge(stage: &mut Stage) -> io::Result<()> {
 
 /// Thirty minutes of a logger beside the spindle: 20 °C, and 8 °C more with a time constant of six minutes.
 fn temperatures() -> String {
-    let mut rows = "Time,Place,C\n".to_owned();
+    let mut rows = vec!["Time,Place,C".to_owned()];
     for minute in 0..=30_u32 {
         let warm = 20.0 + 8.0 * (1.0 - (-f64::from(minute) / 6.0).exp());
-        rows += &format!("2027-03-01T10:{minute:02}:00Z,0,{warm:.1}\n");
+        rows.push(format!("2027-03-01T10:{minute:02}:00Z,0,{warm:.1}"));
         if minute % 10 == 0 {
-            rows += &format!("2027-03-01T10:{minute:02}:00Z,1,20.0\n");
+            rows.push(format!("2027-03-01T10:{minute:02}:00Z,1,20.0"));
         }
     }
-    rows
+    rows.join("\n") + "\n"
 }
 
 fn run_in(stage: &Stage) -> io::Result<()> {

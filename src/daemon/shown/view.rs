@@ -288,14 +288,22 @@ fn last_touch(touched: &Touched) -> ViewTouch {
 /// A verdict as a person reads it.
 fn told(setup: &Setup, id: Seq, verdict: &Verdict, (job, check): (&Job, &Check)) -> ViewVerdict {
     let good = check.measures.asks().map_or_else(Vec::new, |asks| asks.good);
-    let Told { value, limit, uncertainty, .. } = verdict.told_beside(&good, setup.unit);
+    let unit = verdict.unit.shown_in(setup.unit);
+    let Told { value, limit, uncertainty, .. } = verdict.told_beside(&good, unit);
+    // A value without an uncertainty is told like an answer, which has no unit beside it.
+    let plain = verdict.value.is_some() && uncertainty.is_none();
+    let with = |text: Option<String>| match text {
+        Some(text) if plain => Some(format!("{text} {unit}")),
+        text => text,
+    };
+    let (value, limit) = (with(value), with(limit));
     ViewVerdict {
         id: id.0,
         verdict: verdict.word,
         simple: verdict.simple,
         guarded: verdict.guarded,
         standing: job.standing(verdict.attempt),
-        unit: setup.unit,
+        unit,
         value,
         limit,
         uncertainty,

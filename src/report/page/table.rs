@@ -78,8 +78,8 @@ fn by(model: &Model<'_>, go: &Go<'_>) -> Markup {
 /// The figure for people; the one of the record's line is in the markup.
 pub(super) fn value(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     match &record.verdict.answer {
-        Some(answer) => html! { bdi { (text::shown(answer)) } },
-        None => figure(&record.verdict.held(), model.unit),
+        Some(answer) if record.verdict.value.is_none() => html! { bdi { (text::shown(answer)) } },
+        Some(_) | None => figure(&record.verdict.held(), model.unit),
     }
 }
 
@@ -88,7 +88,11 @@ pub(super) fn figure(held: &Held, unit: Unit) -> Markup {
     let [told, ..] = held.told(unit).cells();
     html! {
         @match held.recorded().value_text() {
-            Some(exact) => data.words[told.contains(' ')] value=(exact) { (minus(&told)) },
+            Some(exact) => {
+                data.words[told.contains(' ')] value=(exact) { (minus(&told)) }
+                // Beside lengths, what is none names its own unit.
+                @if !held.unit().is_length() { "\u{a0}" (held.unit().symbol()) }
+            },
             None => "–",
         }
     }
