@@ -5,7 +5,7 @@ use quantity::{Length, Name, Other, Unit};
 
 use super::{Course, Place, RunIn, Speed};
 use crate::entry::amount;
-use crate::keys::{Keys, ReadCheck, decimal, limits, untouched};
+use crate::keys::{At, Keys, ReadCheck, decimal, limits, untouched};
 
 const CELSIUS: Unit = Unit::Other(Other::CELSIUS);
 /// The most steps, and the most places: more is a slip of the pen.
@@ -32,14 +32,8 @@ pub(super) fn read(keys: &impl Keys) -> ReadCheck {
         "max_rise",
         "write max_rise = \"25 C\", say: how far it may warm above the room",
     );
-    let rise = amount(keys, "max_rise", CELSIUS);
-    let above_zero = |key: &str| {
-        let found = amount(keys, key, CELSIUS)?;
-        if found.value <= Length::ZERO {
-            keys.error(found.line, format!("{key} is not above zero"), "write degrees Celsius");
-        }
-        Some(found.value)
-    };
+    let rise = above_zero(keys, "max_rise");
+    let above_zero = |key: &str| above_zero(keys, key).map(|found| found.value);
     let (max, rate, u) = (above_zero("max"), above_zero("max_rate"), above_zero("uncertainty"));
     let ceiling = above_zero("ceiling").unwrap_or(CEILING);
     if max.is_some_and(|max| max >= ceiling) {
@@ -122,9 +116,18 @@ fn steady(keys: &impl Keys) -> Option<(Length, u64)> {
     let table = keys.table("steady")?;
     table.must_have("change", hint);
     table.must_have("minutes", hint);
-    let (change, ms) = (amount(&table, "change", CELSIUS), duration(&table, "minutes"));
+    let (change, ms) = (above_zero(&table, "change"), duration(&table, "minutes"));
     table.finish();
     Some((change?.value, ms?))
+}
+
+/// Degrees Celsius above zero.
+fn above_zero(keys: &impl Keys, key: &str) -> Option<At<Length>> {
+    let found = amount(keys, key, CELSIUS)?;
+    if found.value <= Length::ZERO {
+        keys.error(found.line, format!("{key} is not above zero"), "write degrees Celsius");
+    }
+    Some(found)
 }
 
 /// Minutes above zero, in milliseconds.
@@ -133,7 +136,8 @@ fn duration(keys: &impl Keys, key: &str) -> Option<u64> {
     let ms = found.value * 60_000;
     let fits = ms >= 1.into() && found.value <= LONGEST.into();
     if !fits {
-        keys.error(found.line, format!("{key} is no number of minutes above zero"), "20, say");
+        let text = format!("{key} is no number of minutes above zero, a week at most");
+        keys.error(found.line, text, "20, say");
         return None;
     }
     u64::try_from(ms.to_integer()).ok()

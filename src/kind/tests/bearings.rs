@@ -7,11 +7,11 @@ use crate::{Diameter, FaceOffset, Fit, Set, Size, Warm};
 use judgement::{Heat, Known, Named, Reason, TouchedLength, Word, decide};
 use num_rational::Ratio;
 
-fn um(text: &str) -> Length {
+pub(super) fn um(text: &str) -> Length {
     Length::parse(text, Unit::Micrometre).unwrap()
 }
 
-fn figure(text: &str) -> Figure {
+pub(super) fn figure(text: &str) -> Figure {
     Figure::from(um(text))
 }
 
@@ -20,7 +20,7 @@ fn micro(figure: Figure) -> f64 {
     figure.to_f64() / 1e6
 }
 
-fn band(min: &str, max: &str) -> Limits {
+pub(super) fn band(min: &str, max: &str) -> Limits {
     Limits::Band { min: um(min), max: um(max) }
 }
 
@@ -31,13 +31,13 @@ fn bore(planes: u32, positions: u32) -> Check {
 }
 
 /// The readings of a gauge that shows 0.1 µm: s 0.3, u 0.5, so that the rest is 0.4.
-fn fine() -> Doubt {
+pub(super) fn fine() -> Doubt {
     let stated = Stated { uncertainty: Some(um("0.5")), repeatability: Some(um("0.3")) };
     Doubt::of(stated, um("0.1"), (Share::Plate, Part::stated(Length::ZERO)))
 }
 
 /// The sizes at each position, in tenths of a micrometre beside 50 mm or 0.
-fn series<'a>(check: &'a Check, base: &str, tenths: &[i64]) -> Series<'a> {
+pub(super) fn series<'a>(check: &'a Check, base: &str, tenths: &[i64]) -> Series<'a> {
     let sum = |tenth: &i64| um(base).picometres() + tenth * 100_000;
     Series {
         check,
@@ -139,16 +139,16 @@ fn only_what_no_bad_part_can_be_asks_for_the_ring() {
 }
 
 /// One size that others are made of.
-struct Given {
+pub(super) struct Given {
     check: Check,
     measured: Figure,
     master: Option<&'static str>,
     reasons: Vec<Reason>,
 }
 
-struct Sizes(Vec<Given>);
+pub(super) struct Sizes(pub(super) Vec<Given>);
 
-fn given(tenths: i64, size: Size) -> Given {
+pub(super) fn given(tenths: i64, size: Size) -> Given {
     let own = Diameter { side: Side::Bore, planes: 1, size };
     let measured = Figure::from(um("50000")) + figure("0.1") * tenths;
     let check = Check { master_size: Some(um("50000")), ..check(own) };
@@ -209,11 +209,11 @@ impl Beside for Sizes {
     }
 }
 
-const fn place(part: u16) -> CheckAt {
+pub(super) const fn place(part: u16) -> CheckAt {
     CheckAt { part, check: 0 }
 }
 
-fn worked_out(own: impl Into<Measures>, limits: Limits, sizes: &Sizes) -> Judged {
+pub(super) fn worked_out(own: impl Into<Measures>, limits: Limits, sizes: &Sizes) -> Judged {
     let check = Check { limits: Some(limits), unit: Unit::Micrometre, ..check(own) };
     check.measures.judge(&series(&check, "0", &[]), sizes)
 }

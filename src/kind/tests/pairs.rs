@@ -209,7 +209,8 @@ fn a_kind_says_whether_it_is_a_range_a_face_and_judged_circle_by_circle() {
     assert_eq!(faces, ["flatness", "parallelism", "squareness", "thickness-variation"]);
     assert_eq!(said(Traits::by_circles), ["bar-runout", "runout"]);
     let untouched = said(|kind| !kind.is_touched());
-    let each = [said(Traits::is_worked_out), said(Traits::is_answered)].concat();
+    // A run-in is written down as it runs.
+    let each = [said(Traits::is_worked_out), said(Traits::is_answered), vec!["run-in"]].concat();
     assert!(untouched.iter().all(|kind| each.contains(kind)) && untouched.len() == each.len());
     assert_eq!(said(Traits::is_worked_out), ["difference", "fit", "match"]);
     // As it is stored: by its word, and no word but those.
