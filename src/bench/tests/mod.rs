@@ -1,6 +1,7 @@
 //! The decisions of the bench, event by event.
 
 mod alerts;
+mod cards;
 mod days;
 mod dials;
 mod doors;
