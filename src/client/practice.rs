@@ -120,7 +120,7 @@ impl Room {
              \x20 q      leave the screen, to see what comes next\n",
         )?;
         pause("Enter begins.")?;
-        self.says(&["job", "open", JOB, "--plan", "ring"])?;
+        self.says(&["job", "open", JOB, "--plan", "ring", "--no-questions"])?;
         self.says(&["measure", CHECK])?;
         self.watch(mute)?;
         screen::line(
