@@ -482,7 +482,7 @@ fn without_an_even_drift_is_told_beside_a_verdict_that_is_withheld() {
     let without = verdict.figures.without_drift.map(microinch).unwrap();
     assert!((without - 24.7).abs() < 1e-9, "{without}");
     assert_eq!((verdict.figures.drift, verdict.figures.as_read), (None, None));
-    let said = "Had all of it been an even drift, it would be 0.000025. That is shown, not judged.";
+    let said = "Had all of it been an even drift, it would be 0.00002. That is shown, not judged.";
     assert!(verdict.advice.iter().any(|one| one == said), "{:?}", verdict.advice);
 }
 

@@ -1,6 +1,6 @@
 //! `plan list`: every plan of the bench, those with an error too.
 
-use super::{lines, setup};
+use super::found::{lines, setup};
 use crate::failure::Failure;
 use crate::global::Global;
 use crate::query;

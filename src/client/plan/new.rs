@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use quantity::{Length, Name, Unit};
 
-use super::setup;
+use super::found::setup;
 use crate::ask::{ask, is_attended};
 use crate::failure::{Failure, REFUSED, UNREACHABLE};
 use crate::global::Global;

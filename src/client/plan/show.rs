@@ -1,6 +1,6 @@
 //! `plan show`: the checks of a plan with limits, gauges and positions; a ring drawn with its positions.
 
-use super::{line, named, setup};
+use super::found::{line, named, setup};
 use crate::failure::Failure;
 use crate::global::Global;
 use crate::{query, screen};

@@ -462,7 +462,7 @@ fn what_we_ship_has_nothing_to_mend() {
     let around = Surroundings { home, ..Surroundings::default() };
     let loaded = load_in(&config.join("bench.toml"), &around).loaded.unwrap();
     assert_eq!(loaded.state, Path::new("/home/ada/.local/state/tenths"));
-    assert_eq!((loaded.ports.len(), loaded.drops.len()), (1, 1));
+    assert_eq!((loaded.ports.len(), loaded.drops.len()), (1, 2));
     let plan = &loaded.bench.plans["wheelhead"].plan;
     assert_eq!((plan.parts.len(), plan.places().count()), (4, 9));
 }
