@@ -50,3 +50,9 @@ pub(crate) fn one_of(
         found.copied().ok_or_else(|| format!("answer {}", words.join(" or ")))
     }
 }
+
+/// What has to be said by an option where nobody is there to be asked.
+pub(crate) fn unsaid(option: &str) -> Failure {
+    let hint = "on a terminal it is asked";
+    Failure::new(REFUSED, format!("say {option}: nobody is here to be asked"), hint)
+}

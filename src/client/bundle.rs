@@ -1,6 +1,7 @@
 //! The folder of an exported job. It is written completely or not at all, and checked before anything in it is
 //! used.
 
+mod folder;
 pub(super) mod papers;
 
 use std::fs::{self, File};
@@ -15,8 +16,9 @@ use ::record::Callers;
 use quantity::hexadecimal;
 use wire::{FILES, FileLine, MANIFEST, Manifest, PAPERS, RECORD, RecordLines, parse_manifest};
 
+use self::folder::{AGAIN, cannot, sync_folder, wrong};
 use super::bench;
-use super::failure::{Failure, REFUSED, UNREACHABLE};
+use super::failure::{Failure, REFUSED};
 
 /// The longest list of files, in bytes.
 const LONGEST_LIST: u64 = 256 << 10;
@@ -24,8 +26,6 @@ const LONGEST_LIST: u64 = 256 << 10;
 const LONGEST_FILE: u64 = 256 << 20;
 /// The longest line, in bytes: a plan or a verdict is far shorter.
 const LONGEST_LINE: usize = 4 << 20;
-
-const AGAIN: &str = "nothing was changed; ask whoever handed it over for it again";
 
 /// A file of a bundle: its name and its bytes.
 pub(super) type Part = (&'static str, Vec<u8>);
@@ -36,14 +36,6 @@ pub(super) fn listed((name, bytes): &Part) -> FileLine {
         name: (*name).to_owned(),
         bytes: bytes.len() as u64,
         sha256: hexadecimal(&Sha256::digest(bytes)),
-    }
-}
-
-fn cannot(what: &str, path: &Path) -> impl FnOnce(std::io::Error) -> Failure {
-    let place = format!("cannot {what} {}", path.display());
-    move |error| {
-        let hint = "choose a folder that you may write to, with room in it";
-        Failure::new(UNREACHABLE, format!("{place}: {error}"), hint)
     }
 }
 
@@ -108,10 +100,6 @@ fn fill(folder: &Path, parts: &[Part]) -> Result<(), Failure> {
     sync_folder(folder)
 }
 
-fn sync_folder(path: &Path) -> Result<(), Failure> {
-    File::open(path).and_then(|folder| folder.sync_all()).map_err(cannot("write", path))
-}
-
 /// A bundle that agrees with its list, with the rows of its job.
 pub(super) struct Bundle {
     pub(super) manifest: Manifest,
@@ -119,10 +107,6 @@ pub(super) struct Bundle {
     pub(super) callers: Callers,
     pub(super) digest: [u8; 32],
     pub(super) papers: Vec<papers::Came>,
-}
-
-fn wrong(path: &Path, what: &str) -> Failure {
-    Failure::new(REFUSED, format!("{}: {what}", path.display()), AGAIN)
 }
 
 /// Checks and reads a bundle: first its list, then every file against the list, then every line of the record.

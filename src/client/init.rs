@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use quantity::Name;
 
-use super::ask::{self, ask, is_attended, one_of};
+use super::ask::{self, ask, is_attended, one_of, unsaid};
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 use super::gauge::{Described, Describing};
 use super::global::Global;
@@ -96,12 +96,6 @@ fn unit(args: &InitArgs) -> Result<String, Failure> {
         }
         None => Err(unsaid("--unit in or --unit mm")),
     }
-}
-
-/// What has to be said by an option where nobody is there to be asked.
-pub(crate) fn unsaid(option: &str) -> Failure {
-    let hint = "on a terminal it is asked";
-    Failure::new(REFUSED, format!("say {option}: nobody is here to be asked"), hint)
 }
 
 fn name(args: &InitArgs) -> Result<String, Failure> {

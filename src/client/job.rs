@@ -8,10 +8,11 @@ mod show;
 use std::collections::BTreeSet;
 
 use clap::builder::NonEmptyStringValueParser;
-use clap::{Args, Subcommand, ValueEnum};
+use clap::{Args, Subcommand};
 use jiff::tz::TimeZone;
 
 pub(crate) use self::compare::CompareArgs;
+use self::intake::{JobIntakeArgs, JobOpenArgs, RuleWord};
 
 use ::bench::Command;
 use ::bench::flow::Flow;
@@ -19,7 +20,6 @@ use ::bench::flow::words::at_step;
 use ::bench::row::{AlertKind, Piece, Subject};
 use ::record::{AlertRecord, Filter, JobRecord, Reader, StoreError};
 use ::report::{Column, JOB_COLUMNS, Table, day_and_time};
-use judgement::Rule;
 use quantity::Name;
 use wire::JobState;
 
@@ -65,56 +65,6 @@ pub(crate) enum JobCommand {
 }
 
 #[derive(Debug, Args)]
-pub(crate) struct JobOpenArgs {
-    /// A name never used before
-    pub(crate) name: String,
-    /// The plan: what is measured
-    #[arg(long, value_name = "PLAN")]
-    pub(crate) plan: String,
-    /// The spindle's serial number
-    #[arg(long, value_name = "S")]
-    pub(crate) serial: Option<String>,
-    /// Whose spindle it is
-    #[arg(long, value_name = "C")]
-    pub(crate) customer: Option<String>,
-    #[command(flatten)]
-    pub(crate) intake: IntakeArgs,
-    /// The rule that was agreed, where it is not that of the plan or the bench
-    #[arg(long)]
-    pub(crate) rule: Option<RuleWord>,
-    /// Ask nothing, also at a terminal
-    #[arg(long)]
-    pub(crate) no_questions: bool,
-    #[command(flatten)]
-    pub(crate) asking: Asking,
-}
-
-/// What was said when a job came in.
-#[derive(Debug, Clone, Args)]
-pub(crate) struct IntakeArgs {
-    /// What the customer says is wrong
-    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
-    pub(crate) complaint: Option<String>,
-    /// What was asked for
-    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
-    pub(crate) asked: Option<String>,
-    /// Limits that were agreed, in words; those that are judged stand in the plan
-    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
-    pub(crate) limits: Option<String>,
-}
-
-#[derive(Debug, Args)]
-#[command(after_help = "Example: tenths job intake J-0002 --complaint \"whines above 6000\"")]
-pub(crate) struct JobIntakeArgs {
-    /// The job
-    pub(crate) name: String,
-    #[command(flatten)]
-    pub(crate) intake: IntakeArgs,
-    #[command(flatten)]
-    pub(crate) asking: Asking,
-}
-
-#[derive(Debug, Args)]
 pub(crate) struct JobNameArgs {
     /// The job
     pub(crate) name: String,
@@ -133,24 +83,6 @@ pub(crate) struct JobRuleArgs {
     pub(crate) why: String,
     #[command(flatten)]
     pub(crate) asking: Asking,
-}
-
-/// The two rules.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum RuleWord {
-    /// Inside the limit by the uncertainty
-    Guarded,
-    /// Inside the limit
-    Simple,
-}
-
-impl RuleWord {
-    const fn rule(self) -> Rule {
-        match self {
-            Self::Guarded => Rule::Guarded,
-            Self::Simple => Rule::Simple,
-        }
-    }
 }
 
 pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {

@@ -145,7 +145,7 @@ fn the_page_tells_all_that_the_job_holds() {
         "metal was taken off after it",
         "predicted, not measured",
         "rings lying free; nut and fit add to this",
-        "turned by hand, cold, no load; not a running test",
+        "turns were read by hand, cold, without load; no turn is a running test",
         "Annex: the other rule",
         "P-7",
     ] {

@@ -8,7 +8,7 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use super::{AGAIN, cannot, sync_folder, wrong};
+use super::folder::{AGAIN, cannot, sync_folder, wrong};
 use crate::bench;
 use crate::failure::{Failure, REFUSED};
 use ::bench::row::Paper;

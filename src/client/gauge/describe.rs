@@ -9,9 +9,8 @@ use quantity::{Length, Name, Unit};
 
 use super::listen::{ListenArgs, hear_out};
 use super::proposal::{Proposal, Proposed};
-use crate::ask::{ask, is_attended, one_of};
+use crate::ask::{ask, is_attended, one_of, unsaid};
 use crate::failure::{Failure, NO, REFUSED};
-use crate::init::unsaid;
 use wire::printable;
 
 /// What is said of a gauge beforehand.

@@ -2,11 +2,13 @@
 
 use std::io::{self, BufRead, IsTerminal};
 
+use clap::builder::NonEmptyStringValueParser;
+use clap::{Args, ValueEnum};
+
 use ::bench::Command;
 use ::bench::row::IntakeItem;
 use judgement::Rule;
 
-use super::{IntakeArgs, JobIntakeArgs, JobOpenArgs};
 use crate::change::change;
 use crate::failure::Failure;
 use crate::global::{Asking, Global};
@@ -14,6 +16,74 @@ use crate::screen;
 
 /// The longest answer that is read, in bytes: a line without an end must not fill the memory.
 const LONGEST: u64 = 8192;
+
+#[derive(Debug, Args)]
+pub(crate) struct JobOpenArgs {
+    /// A name never used before
+    pub(crate) name: String,
+    /// The plan: what is measured
+    #[arg(long, value_name = "PLAN")]
+    pub(crate) plan: String,
+    /// The spindle's serial number
+    #[arg(long, value_name = "S")]
+    pub(crate) serial: Option<String>,
+    /// Whose spindle it is
+    #[arg(long, value_name = "C")]
+    pub(crate) customer: Option<String>,
+    #[command(flatten)]
+    pub(crate) intake: IntakeArgs,
+    /// The rule that was agreed, where it is not that of the plan or the bench
+    #[arg(long)]
+    pub(crate) rule: Option<RuleWord>,
+    /// Ask nothing, also at a terminal
+    #[arg(long)]
+    pub(crate) no_questions: bool,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+/// What was said when a job came in.
+#[derive(Debug, Clone, Args)]
+pub(crate) struct IntakeArgs {
+    /// What the customer says is wrong
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) complaint: Option<String>,
+    /// What was asked for
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) asked: Option<String>,
+    /// Limits that were agreed, in words; those that are judged stand in the plan
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) limits: Option<String>,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths job intake J-0002 --complaint \"whines above 6000\"")]
+pub(crate) struct JobIntakeArgs {
+    /// The job
+    pub(crate) name: String,
+    #[command(flatten)]
+    pub(crate) intake: IntakeArgs,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+/// The two rules.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum RuleWord {
+    /// Inside the limit by the uncertainty
+    Guarded,
+    /// Inside the limit
+    Simple,
+}
+
+impl RuleWord {
+    pub(crate) const fn rule(self) -> Rule {
+        match self {
+            Self::Guarded => Rule::Guarded,
+            Self::Simple => Rule::Simple,
+        }
+    }
+}
 
 impl IntakeArgs {
     fn told(self) -> Vec<(IntakeItem, String)> {
@@ -29,7 +99,7 @@ impl IntakeArgs {
 /// `job open`: opens the job first, so that no answer is lost where it cannot be opened.
 pub(super) fn open(global: &Global, args: JobOpenArgs) -> Result<u8, Failure> {
     let JobOpenArgs { name, plan, serial, customer, intake, rule, no_questions, asking } = args;
-    let (told, rule) = (intake.told(), rule.map(super::RuleWord::rule));
+    let (told, rule) = (intake.told(), rule.map(RuleWord::rule));
     let given = no_questions || !told.is_empty() || rule.is_some();
     let (station, by) = (asking.station.clone(), asking.by.clone());
     let opens =

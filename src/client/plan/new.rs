@@ -10,10 +10,9 @@ use clap::Args;
 use quantity::{Length, Name, Unit};
 
 use super::found::setup;
-use crate::ask::{ask, is_attended};
+use crate::ask::{ask, is_attended, unsaid};
 use crate::failure::{Failure, REFUSED, UNREACHABLE};
 use crate::global::Global;
-use crate::init::unsaid;
 use crate::{bench, screen};
 use ::bench::plan::{Holding, Measures, Traits};
 use ::bench::setup::Setup;

@@ -268,8 +268,8 @@ pub(super) fn not_measured(model: &Model<'_>) -> Markup {
         section aria-labelledby="not" {
             h2 #not { "What was not measured" }
             ul {
-                li { "Turned by hand, cold, no load; not a running test." @if !turned { " No turn was read in this job." } }
-                li { "Not measured: behaviour at speed, growth when warm, vibration, balance, noise." }
+                li { "Turns were read by hand, cold, without load; no turn is a running test." @if !turned { " No turn was read in this job." } }
+                li { "Beyond the checks above nothing is said of behaviour at speed, growth when warm, vibration, balance, noise." }
                 li { "Nothing is claimed between the touches; the number of positions stands beside every verdict." }
                 @if assumed > 0 { li { (assumed) (if assumed == 1 { " verdict rests" } else { " verdicts rest" }) " on an uncertainty that is assumed, not stated." } }
                 li { "A verdict is no permission to run." }
