@@ -125,7 +125,7 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
         ("reading", "\"places\":4", "\"places\": 4", "not written as this program"),
         ("reading", "\"state\":\"placed\"", "\"state\":\"lost\"", "unknown variant `lost`"),
         ("reading", "\"position\":2", "\"position\":4000000000", "no check has a position"),
-        ("reading", "\"unit\":\"mm\"", "\"unit\":\"ell\"", "unknown variant `ell`"),
+        ("reading", "\"unit\":\"mm\"", "\"unit\":\"ell\"", "there is no unit \"ell\""),
         ("reading", "\"drop\":", "\"air\":", "unknown variant `air`"),
         ("reading", "\"as_sent\":\"+0.00012\",", "", "missing field `as_sent`"),
         ("reading", "\"wall_us\":1", "\"wall_us\":999", "outside the years"),
