@@ -274,31 +274,41 @@ fn a_newcomer_measures_slips_takes_back_and_sees_it_out_and_ground() {
     screen.until(&["Nothing of this is kept", "Enter begins."]);
     screen.press("\n");
     screen.until(&["PRACTICE", "0/8"]);
-    let touch = |upto: u32| {
-        screen.press(" ");
-        screen.until(&[&format!("{upto}/8")]);
-        // A held key repeats and is no second touch.
+    // Whoever sees nothing happen presses again; a held key repeats and is no second touch.
+    let pressed = |shows: &str| {
+        let waits = |seconds: u64| {
+            let start = std::time::Instant::now();
+            while start.elapsed() < Duration::from_secs(seconds) {
+                if screen.text().contains(shows) {
+                    return true;
+                }
+                std::thread::sleep(Duration::from_millis(20));
+            }
+            false
+        };
+        let seen = (0..5).any(|_| {
+            screen.press(" ");
+            waits(12)
+        });
+        assert!(seen, "no {shows:?} on the screen:\n{}", screen.text());
         std::thread::sleep(Duration::from_millis(1200));
     };
+    let touch = |upto: u32| pressed(&format!("{upto}/8"));
     (1..=4).for_each(touch);
     screen.until(&["ut so far"]);
     screen.press("v");
     screen.until(&["3/8"]);
     (4..=8).for_each(touch);
+    pressed("OUT and mostly tilt");
     screen.press(" ");
-    screen.until(&["OUT and mostly tilt"]);
-    for _ in 0..2 {
-        std::thread::sleep(Duration::from_millis(1200));
-        screen.press(" ");
-    }
-    screen.until(&["It is in the metal"]);
+    std::thread::sleep(Duration::from_millis(1200));
+    pressed("It is in the metal");
     screen.press("q");
     screen.until(&["Enter: it was ground, measure again."]);
     screen.press("\n");
     screen.until(&["PRACTICE  ring/face-a, attempt 2", "0/8"]);
     (1..=8).for_each(touch);
-    screen.press(" ");
-    screen.until(&["0.00004 in, limit 0.0001"]);
+    pressed("0.00004 in, limit 0.0001");
     screen.press("q");
     screen.until(&["That is all of it", "tenths init"]);
     screen.gives_back(0);
