@@ -1,9 +1,12 @@
 //! Questions to a person at a terminal: asked on stderr, answered on stdin, one line each.
 
-use std::io::{self, BufRead, IsTerminal};
+use std::io::{self, BufRead, IsTerminal, Read};
 
 use super::failure::{Failure, REFUSED};
 use super::screen;
+
+/// The longest answer that is read, in bytes: a line without an end must not fill the memory.
+const LONGEST: u64 = 8192;
 
 /// Whether somebody is there to answer.
 pub(crate) fn is_attended() -> bool {
@@ -21,8 +24,9 @@ pub(crate) fn ask<T>(
     loop {
         let shown = usual.map_or_else(String::new, |usual| format!(" [{usual}]"));
         screen::say(&format!("{question}{shown} "));
-        let mut line = String::new();
-        let read = io::stdin().lock().read_line(&mut line);
+        let mut line = Vec::new();
+        let read = io::stdin().lock().take(LONGEST).read_until(b'\n', &mut line);
+        let line = String::from_utf8_lossy(&line);
         if !matches!(read, Ok(1..)) {
             screen::say("\n");
             let hint = "nothing was written; begin again when you like";
@@ -39,6 +43,11 @@ pub(crate) fn ask<T>(
 /// Any text that is not empty.
 pub(crate) fn text(said: &str) -> Result<String, String> {
     if said.is_empty() { Err("an answer is needed".to_owned()) } else { Ok(said.to_owned()) }
+}
+
+/// Any text; `None` where Enter alone was pressed.
+pub(crate) fn maybe(said: &str) -> Result<Option<String>, String> {
+    Ok((!said.is_empty()).then(|| said.to_owned()))
 }
 
 /// One of some words.

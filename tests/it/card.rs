@@ -293,7 +293,7 @@ fn at_a_terminal_opening_a_job_asks_and_in_a_pipe_it_does_not() {
     screen.press("nose under 0.0001 in\n");
     screen.until(&["guarded or simple?"]);
     screen.press("perhaps\n");
-    screen.until(&["It is guarded or simple."]);
+    screen.until(&["it is guarded or simple"]);
     screen.press("Simple\n");
     screen.until(&["judged by the simple rule"]);
     let told = job(&bench);

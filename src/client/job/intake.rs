@@ -1,7 +1,5 @@
 //! `job open` and `job intake`: what was said when a job came in. At a terminal `job open` asks for it.
 
-use std::io::{self, BufRead, IsTerminal};
-
 use clap::builder::NonEmptyStringValueParser;
 use clap::{Args, ValueEnum};
 
@@ -9,13 +7,11 @@ use ::bench::Command;
 use ::bench::row::IntakeItem;
 use judgement::Rule;
 
+use crate::ask::{ask, is_attended, maybe};
 use crate::change::change;
 use crate::failure::Failure;
 use crate::global::{Asking, Global};
 use crate::screen;
-
-/// The longest answer that is read, in bytes: a line without an end must not fill the memory.
-const LONGEST: u64 = 8192;
 
 #[derive(Debug, Args)]
 pub(crate) struct JobOpenArgs {
@@ -105,11 +101,10 @@ pub(super) fn open(global: &Global, args: JobOpenArgs) -> Result<u8, Failure> {
     let opens =
         Command::JobOpen { name: name.clone(), used: false, plan, serial, customer, told, rule };
     let code = change(global, asking, opens)?;
-    let terminal = io::stdin().is_terminal() && io::stdout().is_terminal();
-    if code != 0 || given || global.json || !terminal {
+    if code != 0 || given || global.json || !is_attended() {
         return Ok(code);
     }
-    let (told, rule) = asked()?;
+    let (told, rule) = asked();
     let asking = || Asking { station: station.clone(), by: by.clone() };
     if !told.is_empty() {
         change(global, asking(), Command::JobIntake { name: name.clone(), told })?;
@@ -138,33 +133,21 @@ const QUESTIONS: [(IntakeItem, &str); 3] = [
 type Answers = (Vec<(IntakeItem, String)>, Option<Rule>);
 
 /// Asks. An empty answer to the first question ends it: a ring that is only measured has no complaint.
-fn asked() -> Result<Answers, Failure> {
-    screen::line("Enter alone leaves an answer out; `tenths job intake` takes it later.")?;
+fn asked() -> Answers {
+    screen::say("Enter alone leaves an answer out; `tenths job intake` takes it later.\n");
     let mut told = Vec::new();
     for (at, (what, question)) in QUESTIONS.into_iter().enumerate() {
-        match answer(question)? {
+        // A terminal that is gone gives no answer; the job is open all the same.
+        match ask(question, None, maybe).unwrap_or(None) {
             Some(text) => told.push((what, text)),
-            None if at == 0 => return Ok((told, None)),
+            None if at == 0 => return (told, None),
             None => {}
         }
     }
-    loop {
-        let said = answer("Which rule was agreed: guarded or simple? Enter: that of the plan.")?;
-        let Some(said) = said else { return Ok((told, None)) };
-        if let Some(rule) = Rule::parse(&said.to_lowercase()) {
-            return Ok((told, Some(rule)));
-        }
-        screen::line("It is guarded or simple.")?;
-    }
-}
-
-/// One line from the terminal; `None` where nothing was typed.
-fn answer(question: &str) -> Result<Option<String>, Failure> {
-    screen::text(&format!("{question} "))?;
-    let mut typed = Vec::new();
-    let mut lines = io::Read::take(io::stdin().lock(), LONGEST);
-    // A terminal that is gone gives no answer.
-    let _gone = lines.read_until(b'\n', &mut typed);
-    let typed = String::from_utf8_lossy(&typed).trim().to_owned();
-    Ok((!typed.is_empty()).then_some(typed))
+    let question = "Which rule was agreed: guarded or simple? Enter: that of the plan.";
+    let rule = ask(question, None, |said| match Rule::parse(&said.to_lowercase()) {
+        None if !said.is_empty() => Err("it is guarded or simple".to_owned()),
+        rule => Ok(rule),
+    });
+    (told, rule.unwrap_or(None))
 }
