@@ -38,6 +38,7 @@ use super::replace::ReplaceArgs;
 use super::report::ReportArgs;
 use super::restore::RestoreArgs;
 use super::run_in::RunInCommand;
+use super::serve::ServeArgs;
 use super::sheet::SheetArgs;
 use super::sign::SignArgs;
 use super::skip::SkipArgs;
@@ -65,7 +66,7 @@ pub(crate) enum Command {
     /// Write the first configuration: asks what only you know, and hears the gauge out
     Init(InitArgs),
     /// Run the service: listen to the gauges, judge, keep the record
-    Serve,
+    Serve(ServeArgs),
     /// Play a whole job with pretend gauges through the real service
     Demo(Demo),
     /// Measure a pretend ring on the real screen; nothing of it is kept

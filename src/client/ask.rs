@@ -45,11 +45,6 @@ pub(crate) fn text(said: &str) -> Result<String, String> {
     if said.is_empty() { Err("an answer is needed".to_owned()) } else { Ok(said.to_owned()) }
 }
 
-/// Any text; `None` where Enter alone was pressed.
-pub(crate) fn maybe(said: &str) -> Result<Option<String>, String> {
-    Ok((!said.is_empty()).then(|| said.to_owned()))
-}
-
 /// One of some words.
 pub(crate) fn one_of(
     words: &'static [&'static str],

@@ -16,7 +16,7 @@ use ::record::Reader;
 use ::words::Calibration;
 use config::{Loaded, Surroundings};
 use intake::{denied, holder_of};
-use wire::{DoctorLine, Found, Incoming, Status, doctor_line, printable};
+use wire::{DoctorLine, Found, Status, doctor_line, printable};
 
 /// Less free space than this for the record is told, in bytes.
 const LITTLE: u64 = 200_000_000;
@@ -170,23 +170,19 @@ fn disk(state: &Path) -> Option<DoctorLine> {
 fn service(state: &Path, all: &mut Vec<DoctorLine>) -> Option<Status> {
     let (about, path) = ("service", state.join(config::SOCKET));
     let shown = path.display().to_string();
-    let asked = socket::Lines::connect(&path).and_then(|mut lines| {
-        lines.send(&Incoming::Status.to_line())?;
-        lines.next()
-    });
-    let status = match asked {
-        Ok(reply) => serde_json::from_str::<Status>(&reply).ok(),
+    let status = match socket::status(&path) {
+        Ok(status) => status,
+        Err(Trouble::Strange(_)) => {
+            all.push(
+                line(about, Found::Wrong, "it answered with what cannot be read")
+                    .remedy("program and service are of two versions: restart the service"),
+            );
+            return None;
+        }
         Err(trouble) => {
             all.push(unreached(about, state, &shown, &trouble));
             return None;
         }
-    };
-    let Some(status) = status else {
-        all.push(
-            line(about, Found::Wrong, "it answered with what cannot be read")
-                .remedy("program and service are of two versions: restart the service"),
-        );
-        return None;
     };
     all.push(if status.healthy {
         line(about, Found::Well, format!("it runs as {:?} and is well", status.bench))

@@ -136,7 +136,7 @@ fn usage_text(rendered: &str) -> String {
 fn needs_the_file(command: &Command) -> Option<&'static str> {
     let those = [
         (matches!(command, Command::Init(_)), "init"),
-        (matches!(command, Command::Serve), "serve"),
+        (matches!(command, Command::Serve(_)), "serve"),
         (matches!(command, Command::Demo(_)), "demo"),
         (matches!(command, Command::Practice(_)), "practice"),
         (matches!(command, Command::Config(_)), "config check"),
@@ -155,7 +155,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
     }
     match command {
         Command::Init(args) => init::run(global, &args),
-        Command::Serve => serve::run(global),
+        Command::Serve(args) => serve::run(global, &args),
         Command::Demo(demo) => demo.run(),
         Command::Practice(args) => practice::run(&args),
         Command::Config(ConfigCommand::Check) => config_check::run(global),

@@ -11,9 +11,9 @@ use clap::Args;
 use super::ask::ask;
 use super::demo::PretendGauge;
 use super::failure::{Failure, REFUSED, UNREACHABLE};
-use super::screen;
-use super::socket::Lines;
-use wire::{Incoming, Next, View};
+use super::socket::{self, Lines};
+use super::{screen, serve};
+use wire::{GaugeState, Incoming, Next, Status, View};
 
 /// The bench: one gauge, which is asked by the space bar.
 const BENCH: &str = "[bench]\nname = \"practice\"\nunit = \"in\"\nstate = \"state\"\nplans = \"plans\"\nprofiles = \"profiles\"\n\
@@ -83,9 +83,9 @@ impl Room {
         }
         let gauge = PretendGauge::plugged(at.join("pretend"))?;
         let mut serve = Command::new(std::env::current_exe()?);
-        serve.arg("--config").arg(at.join("bench.toml")).arg("serve").stdin(Stdio::null());
+        serve.arg("--config").arg(at.join("bench.toml")).args(serve::of_this_process());
         let log = File::create(at.join("service.log"))?;
-        let service = serve.stdout(log.try_clone()?).stderr(log).spawn()?;
+        let service = serve.stdin(Stdio::null()).stdout(log.try_clone()?).stderr(log).spawn()?;
         let socket = at.join("state").join(config::SOCKET);
         let room = Self { folder, service };
         room.until_up(&socket)?;
@@ -101,7 +101,9 @@ impl Room {
 
     fn until_up(&self, socket: &Path) -> io::Result<()> {
         let start = Instant::now();
-        while Lines::connect(socket).is_err() {
+        // A gauge that is not heard yet cannot be asked.
+        let live = |status: &Status| status.gauges.iter().all(|one| one.state == GaugeState::Live);
+        while !socket::status(socket).is_ok_and(|status| live(&status)) {
             if start.elapsed() > PATIENCE {
                 let log = fs::read_to_string(self.folder.path().join("service.log"));
                 return Err(io::Error::other(log.unwrap_or_default()));
@@ -190,7 +192,8 @@ impl Hand {
             if byte != [b'\r'] {
                 continue;
             }
-            let steps = self.touched().unwrap_or(0);
+            // Where the service does not say what is touched, nothing is.
+            let Some(steps) = self.touched() else { continue };
             let sign = if steps < 0 { '-' } else { '+' };
             let frame = format!("{sign}0.{:05}\r", steps.unsigned_abs());
             rustix::io::write(&line, frame.as_bytes())?;

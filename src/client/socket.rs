@@ -5,7 +5,7 @@ use std::os::unix::net::UnixStream;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use wire::{Incoming, MAX_LINE, PROTOCOL, Reply, asks_for_bytes};
+use wire::{Incoming, MAX_LINE, PROTOCOL, Reply, Status, asks_for_bytes};
 
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 
@@ -171,6 +171,12 @@ fn exchange(mut lines: Lines, line: &str, file: &[u8]) -> Result<String, Trouble
         Ok(()) => lines.next(),
         Err(error) => lines.next().map_err(|_| trouble(error)),
     }
+}
+
+/// The status of the service, or why it cannot be had.
+pub(crate) fn status(path: &Path) -> Result<Status, Trouble> {
+    let line = exchange(Lines::connect(path)?, &Incoming::Status.to_line(), &[])?;
+    serde_json::from_str(&line).map_err(|error| Trouble::Strange(error.to_string()))
 }
 
 /// The error for a person when talking to the service failed.

@@ -1,9 +1,12 @@
 //! From nothing to a first verdict: no file is edited.
 
 use std::fs;
+use std::os::unix::net::UnixStream;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::time::Duration;
+
+use rustix::process::Signal;
 
 use crate::rig::{Bench, Gauge, Make, RING_PLAN};
 use crate::watch::Terminal;
@@ -274,23 +277,10 @@ fn a_newcomer_measures_slips_takes_back_and_sees_it_out_and_ground() {
     screen.until(&["Nothing of this is kept", "Enter begins."]);
     screen.press("\n");
     screen.until(&["PRACTICE", "0/8"]);
-    // Whoever sees nothing happen presses again; a held key repeats and is no second touch.
     let pressed = |shows: &str| {
-        let waits = |seconds: u64| {
-            let start = std::time::Instant::now();
-            while start.elapsed() < Duration::from_secs(seconds) {
-                if screen.text().contains(shows) {
-                    return true;
-                }
-                std::thread::sleep(Duration::from_millis(20));
-            }
-            false
-        };
-        let seen = (0..5).any(|_| {
-            screen.press(" ");
-            waits(12)
-        });
-        assert!(seen, "no {shows:?} on the screen:\n{}", screen.text());
+        screen.press(" ");
+        screen.until(&[shows]);
+        // A held key repeats and is no second touch.
         std::thread::sleep(Duration::from_millis(1200));
     };
     let touch = |upto: u32| pressed(&format!("{upto}/8"));
@@ -312,4 +302,21 @@ fn a_newcomer_measures_slips_takes_back_and_sees_it_out_and_ground() {
     screen.press("q");
     screen.until(&["That is all of it", "tenths init"]);
     screen.gives_back(0);
+}
+
+/// A service that nobody ends would go on opening its port, under whose number the next terminal comes.
+#[test]
+fn whichever_way_practising_ends_its_service_ends_too() {
+    let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
+    let folder = bench.path("tmp");
+    fs::create_dir(&folder).unwrap();
+    let mut command = bench.command(&["practice", "--mute"]);
+    command.env("TMPDIR", &folder);
+    let screen = Terminal::with(command, &bench, (80, 24));
+    screen.until(&["Enter begins."]);
+    let room = fs::read_dir(&folder).unwrap().next().unwrap().unwrap().path();
+    let answers = || UnixStream::connect(room.join("state/tenths.sock")).is_ok();
+    assert!(answers(), "the service runs");
+    screen.signal(Signal::KILL);
+    bench.until("the service has ended", || !answers());
 }

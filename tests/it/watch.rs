@@ -140,7 +140,7 @@ impl Terminal {
         tcsetwinsize(&self.master, size(columns, rows)).unwrap();
     }
 
-    fn signal(&self, signal: Signal) {
+    pub(crate) fn signal(&self, signal: Signal) {
         let pid = Pid::from_raw(i32::try_from(self.child.id()).unwrap()).unwrap();
         kill_process(pid, signal).unwrap();
     }

@@ -11,9 +11,10 @@ use std::time::{Duration, Instant};
 use serde_json::Value;
 
 use super::super::screen::Screen;
-use super::super::socket::{Lines, Trouble};
+use super::super::serve;
+use super::super::socket::{self, Lines, Trouble};
 use super::gauges::PretendGauge;
-use wire::Incoming;
+use wire::{GaugeState, GaugeStatus, Incoming};
 
 /// How long the service may take for anything before the demo gives up.
 const PATIENCE: Duration = Duration::from_secs(20);
@@ -58,13 +59,13 @@ impl Stage {
         let plate = PretendGauge::plugged(dir.join("plate-gauge"))?;
         let log = File::create(dir.join("service.log"))?;
         let mut service = tenths(&dir)?;
-        service.arg("serve").stdout(log.try_clone()?).stderr(log);
+        service.args(serve::of_this_process()).stdout(log.try_clone()?).stderr(log);
         let service = service.spawn()?;
         let (tell, feed) = channel();
         let live = io::stdout().is_terminal();
         let width = Screen::of_stdout().width;
         let stage = Self { dir, fast, live, width, plate, service, feed };
-        stage.until("the service to be ready", || stage.gauge_is("live"))?;
+        stage.until("the service to be ready", || stage.gauge_is(GaugeState::Live))?;
         let mut lines = stage.connect()?;
         lines.send(&Incoming::Tail { since: Some(0), feed: None }.to_line()).map_err(broken)?;
         thread::spawn(move || {
@@ -86,26 +87,19 @@ impl Stage {
         Lines::connect(&self.socket()).map_err(broken)
     }
 
-    fn status(&self) -> Option<Value> {
-        let mut lines = self.connect().ok()?;
-        lines.send(&Incoming::Status.to_line()).ok()?;
-        serde_json::from_str(&lines.next().ok()?).ok()
-    }
-
     /// What the service's status says of the indicator.
-    fn gauge(&self) -> Option<Value> {
-        let status = self.status()?;
-        let gauges = status["gauges"].as_array()?;
-        gauges.iter().find(|gauge| gauge["name"] == "plate").cloned()
+    fn gauge(&self) -> Option<GaugeStatus> {
+        let status = socket::status(&self.socket()).ok()?;
+        status.gauges.into_iter().find(|gauge| gauge.name == "plate")
     }
 
     /// Whether the indicator is in a state.
-    pub(super) fn gauge_is(&self, state: &str) -> bool {
-        self.gauge().is_some_and(|gauge| gauge["state"] == state)
+    pub(super) fn gauge_is(&self, state: GaugeState) -> bool {
+        self.gauge().is_some_and(|gauge| gauge.state == state)
     }
 
     fn readings_taken(&self) -> u64 {
-        self.gauge().and_then(|gauge| gauge["taken"].as_u64()).unwrap_or(0)
+        self.gauge().map_or(0, |gauge| gauge.taken)
     }
 
     /// Waits until the service has done something.

@@ -4,6 +4,7 @@
 use std::io;
 
 use super::stage::Stage;
+use wire::GaugeState;
 
 /// Diameters of the taper from a bore gauge's logger, in millimetres; the plan's stations are in
 /// inches.
@@ -266,7 +267,7 @@ fn an_unplugged_gauge(stage: &mut Stage) -> io::Result<()> {
     stage.hear("gauge-lost")?;
     stage.plate.plug()?;
     let shared: &Stage = stage;
-    shared.until("the gauge to come back", || shared.gauge_is("live"))?;
+    shared.until("the gauge to come back", || shared.gauge_is(GaugeState::Live))?;
     stage.hear("cleared")?;
     stage.tell("It goes on where it was.")?;
     stage.touch(&["+0.00000", "-0.00003", "-0.00004", "-0.00002"])?;

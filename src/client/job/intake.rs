@@ -7,7 +7,7 @@ use ::bench::Command;
 use ::bench::row::IntakeItem;
 use judgement::Rule;
 
-use crate::ask::{ask, is_attended, maybe};
+use crate::ask::{ask, is_attended};
 use crate::change::change;
 use crate::failure::Failure;
 use crate::global::{Asking, Global};
@@ -138,10 +138,11 @@ fn asked() -> Answers {
     let mut told = Vec::new();
     for (at, (what, question)) in QUESTIONS.into_iter().enumerate() {
         // A terminal that is gone gives no answer; the job is open all the same.
-        match ask(question, None, maybe).unwrap_or(None) {
-            Some(text) => told.push((what, text)),
-            None if at == 0 => return (told, None),
-            None => {}
+        let said = ask(question, None, |said| Ok(said.to_owned())).unwrap_or_default();
+        match said.is_empty() {
+            false => told.push((what, said)),
+            true if at == 0 => return (told, None),
+            true => {}
         }
     }
     let question = "Which rule was agreed: guarded or simple? Enter: that of the plan.";
