@@ -2,14 +2,14 @@
 
 use jiff::tz::TimeZone;
 
-use ::bench::row::AlertKind;
+use ::bench::row::{AlertKind, Level};
 use ::record::{AlertRecord, AlertStage};
-use ::report::{ALERT_COLUMNS, Column, Table, day_and_time};
+use ::report::{ALERT_COLUMNS, Column, Ink, Table, day_and_time};
 
 use super::bench;
 use super::failure::Failure;
 use super::global::Global;
-use super::query::{self, Form, LookUp};
+use super::query::{self, Form, Listed, LookUp};
 use super::sought::Loudness;
 use super::sought::{About, QueryArgs};
 
@@ -26,27 +26,29 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.kind = query::word_of("kind", sought.kind.as_deref(), &kinds)?;
     filter.level = sought.level.map(Loudness::level);
     let (record, _) = bench::record(global)?;
-    let look_up = LookUp { global, sought, form, record: &record, columns: &ALERT_COLUMNS };
+    let about = About::Alerts;
+    let look_up = LookUp { global, sought, form, record: &record, about, columns: &ALERT_COLUMNS };
     look_up.print(
         &filter,
         |filter| record.alerts(filter),
-        |shown, more| {
+        |shown, notes| {
             let places = shown.iter().map(|one| one.place.as_ref());
             let one_job = query::of_one_job(args.job.as_deref(), places);
-            query::print_table(&table(shown, one_job, &TimeZone::system()), "No alerts.", &more)
+            let table = table(shown, one_job, &TimeZone::system());
+            Ok(Listed { table, none: "No alerts.", notes })
         },
     )?;
     bench::whole(&record)
 }
 
-fn table(records: &[AlertRecord], one_job: bool, zone: &TimeZone) -> Table {
+pub(crate) fn table(records: &[AlertRecord], one_job: bool, zone: &TimeZone) -> Table {
     let mut table = Table::new(&[
         Column::number("id", 0),
         Column::words("time", 1),
         Column::words("level", 0),
         Column::words("state", 2),
-        Column::words("job", 3),
-        Column::words("check", 4),
+        Column::words("job", 3).key(),
+        Column::words("check", 4).key(),
         Column::words("about", 5),
         Column::words("seen by", 6),
         Column::words("what", 0),
@@ -67,6 +69,14 @@ fn table(records: &[AlertRecord], one_job: bool, zone: &TimeZone) -> Table {
             record.acked_by.as_ref().map_or_else(String::new, ToString::to_string),
             record.alert.text.clone(),
         ]);
+        let ink = match record.alert.level {
+            Level::Interrupt => Some(Ink::Red),
+            Level::Note => Some(Ink::Yellow),
+            Level::Log => None,
+        };
+        if let Some(ink) = ink {
+            table.ink("level", ink);
+        }
     }
     table
 }
@@ -77,7 +87,7 @@ mod tests {
 
     use super::*;
     use ::bench::Seq;
-    use ::bench::row::{Alert, Level, Subject};
+    use ::bench::row::{Alert, Subject};
     use ::record::Place;
     use quantity::{Name, Wall};
 

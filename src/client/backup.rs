@@ -68,7 +68,9 @@ pub(crate) fn run(global: &Global, args: &BackupArgs) -> Result<u8, Failure> {
             made(&path, bytes, &format!("{checked}{more}{files}"))?;
             for wrong in &found.papers_wrong {
                 let wrong = printable(&wrong.what);
-                screen::line(&format!("NOT as attached, in the record as in the copy: {wrong}."))?;
+                screen::sentence(&format!(
+                    "NOT as attached, in the record as in the copy: {wrong}."
+                ))?;
             }
             Ok(exit(&found))
         }
@@ -82,7 +84,7 @@ const fn exit(found: &Verified) -> u8 {
 
 fn made(path: &Path, bytes: u64, looked: &str) -> Result<u8, Failure> {
     let path = printable(&path.to_string_lossy());
-    screen::line(&format!("The record is copied to {path} ({bytes} bytes). {looked}"))?;
+    screen::sentence(&format!("The record is copied to {path} ({bytes} bytes). {looked}"))?;
     Ok(0)
 }
 

@@ -31,9 +31,9 @@ pub(crate) fn run(global: &Global, args: &BudgetArgs) -> Result<u8, Failure> {
         screen::line(&budget_line(&verdict, &budget, source))?;
         return bench::whole(&record);
     }
-    screen::line(&head(&verdict))?;
+    screen::sentence(&head(&verdict))?;
     query::print_table(&table(&verdict, &budget, source), "", &[])?;
-    screen::line(&foot(&verdict, &budget))?;
+    screen::sentence(&foot(&verdict, &budget))?;
     bench::whole(&record)
 }
 

@@ -28,7 +28,7 @@ pub(crate) fn change_with(
     if global.json {
         screen::line(&reply.line)?;
     } else {
-        screen::line(&printable(&reply.text))?;
+        screen::sentence(&printable(&reply.text))?;
     }
     Ok(0)
 }

@@ -30,12 +30,12 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
         if global.json {
             screen::line(&doctor_line(line))?;
         } else {
-            screen::text(&told(line, to))?;
+            screen::told(&told(line, to))?;
         }
     }
     let wrong = lines.iter().filter(|line| line.found == Found::Wrong).count();
     if !global.json {
-        screen::line(&match wrong {
+        screen::sentence(&match wrong {
             0 => "Nothing stands in the way of a reading.".to_owned(),
             1 => "1 thing stands in the way.".to_owned(),
             wrong => format!("{wrong} things stand in the way."),

@@ -46,15 +46,17 @@ pub(crate) fn run(global: &Global, args: &ExportArgs) -> Result<u8, Failure> {
     } else {
         let Manifest { job, rows, .. } = &manifest;
         let folder = printable(&folder);
-        screen::line(&format!("Job {job} is exported to {folder} ({rows} rows, {bytes} bytes)."))?;
+        screen::sentence(&format!(
+            "Job {job} is exported to {folder} ({rows} rows, {bytes} bytes)."
+        ))?;
         if !manifest.papers.is_empty() {
-            screen::line(ORIGINALS)?;
+            screen::sentence(ORIGINALS)?;
         }
         for told in &papers.told {
-            screen::line(&format!("NOT in the export: {}.", printable(told)))?;
+            screen::sentence(&format!("NOT in the export: {}.", printable(told)))?;
         }
         if !manifest.closed {
-            screen::line(
+            screen::sentence(
                 "The job is still open: what is measured from now on is not in the export.",
             )?;
         }

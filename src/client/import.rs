@@ -42,7 +42,7 @@ pub(crate) fn run(global: &Global, args: &ImportArgs) -> Result<u8, Failure> {
     if global.json {
         screen::line(&import_line(&manifest, &imported))?;
     } else {
-        screen::text(&told(&manifest, &imported))?;
+        screen::told(&told(&manifest, &imported))?;
     }
     Ok(0)
 }

@@ -55,13 +55,13 @@ pub(crate) fn run(global: &Global, args: &InitArgs) -> Result<u8, Failure> {
     let gauge = args.gauge.described(&unit, None)?;
     let text = bench(&unit, &name, state.as_deref(), &gauge);
     write(&file, &text, &gauge.name)?;
-    screen::line(&format!("{} is written.", printable(&file.to_string_lossy())))?;
+    screen::sentence(&format!("{} is written.", printable(&file.to_string_lossy())))?;
     let findings = config::check_all(&file);
     for finding in &findings {
         screen::line(&printable(&finding.to_string()))?;
     }
     if findings.iter().any(config::Finding::is_error) {
-        screen::line("Mend what is named above; `tenths config check` looks again.")?;
+        screen::sentence("Mend what is named above; `tenths config check` looks again.")?;
         return Ok(REFUSED);
     }
     screen::text(&next(&file, &gauge))?;

@@ -27,7 +27,7 @@ use super::bench;
 use super::change::change;
 use super::failure::Failure;
 use super::global::{Asking, Global};
-use super::query::{self, Form, LookUp};
+use super::query::{self, Form, Listed, LookUp};
 use super::sought::{About, Sought};
 
 /// Commands about jobs.
@@ -113,12 +113,13 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     let states = JobState::ALL.map(|state| (state.text(), state == JobState::Open));
     filter.open = query::word_of("state", sought.state.as_deref(), &states)?;
     let (record, _) = bench::record(global)?;
-    let look_up = LookUp { global, sought, form, record: &record, columns: JOB_COLUMNS };
+    let about = About::Jobs;
+    let look_up = LookUp { global, sought, form, record: &record, about, columns: JOB_COLUMNS };
     let mut left_out = Vec::new();
     look_up.print(
         &filter,
         |filter| with_steps(&record, record.jobs_found(filter)?),
-        |shown, more| {
+        |shown, notes| {
             left_out = record.left_out();
             let mut table = job_table(shown, &set_aside(&record)?, &TimeZone::system());
             for job in left_out.iter().filter(|job| job.what.is_a_job()) {
@@ -129,7 +130,7 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
             }
             let any = filter == (Filter { last: filter.last, ..Filter::default() });
             let none = if any { "No jobs yet." } else { "No such jobs." };
-            query::print_table(&table, none, &more)
+            Ok(Listed { table, none, notes })
         },
     )?;
     bench::whole_but(left_out, &record)
@@ -165,7 +166,7 @@ const DAMAGED: &str = "damaged";
 /// The state of a job that cannot be read back.
 const SET_ASIDE: &str = "set aside: damaged";
 
-fn job_table(jobs: &[JobRecord], aside: &BTreeSet<Name>, zone: &TimeZone) -> Table {
+pub(crate) fn job_table(jobs: &[JobRecord], aside: &BTreeSet<Name>, zone: &TimeZone) -> Table {
     let mut table = Table::new(&[
         Column::number("id", 6),
         Column::words("job", 0),

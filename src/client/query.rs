@@ -2,15 +2,16 @@
 
 use ::bench::Seq;
 use ::record::{Filter, Place, Reader, StoreError};
-use ::report::{CsvStyle, Table, csv_text};
+use ::report::{CsvForm, CsvStyle, Table, csv_text};
+use jiff::tz::TimeZone;
 use quantity::{Unit, near};
 use wire::{Published, printable};
 
-use super::bench;
 use super::failure::{Failure, REFUSED};
 use super::global::Global;
 use super::screen::{self, Screen};
-use super::sought::{Decimal, Sought};
+use super::sought::{About, Decimal, Sought};
+use super::{bench, chosen};
 
 /// Rows of a table when no number is given.
 const TABLE_ROWS: usize = 50;
@@ -28,7 +29,7 @@ impl Form {
     pub(crate) const fn of(global: &Global, sought: &Sought) -> Self {
         if global.json {
             Self::Json
-        } else if sought.csv {
+        } else if sought.csv || sought.spreadsheet.is_some() {
             Self::Csv
         } else {
             Self::Table
@@ -225,8 +226,19 @@ pub(crate) struct LookUp<'a> {
     pub(crate) sought: &'a Sought,
     pub(crate) form: Form,
     pub(crate) record: &'a Reader,
+    /// What is looked up.
+    pub(crate) about: About,
     /// The columns of comma-separated values.
     pub(crate) columns: &'a [&'a str],
+}
+
+/// What a person sees of a look-up.
+pub(crate) struct Listed {
+    pub(crate) table: Table,
+    /// What is said where there are no rows.
+    pub(crate) none: &'static str,
+    /// What is said below the table.
+    pub(crate) notes: Vec<String>,
 }
 
 /// The most records held in memory at a time.
@@ -239,36 +251,56 @@ impl LookUp<'_> {
         &self,
         filter: &Filter,
         question: impl Fn(&Filter) -> Result<Vec<T>, StoreError>,
-        table: impl FnOnce(&[T], Vec<String>) -> Result<(), Failure>,
+        table: impl FnOnce(&[T], Vec<String>) -> Result<Listed, Failure>,
     ) -> Result<(), Failure> {
-        let Self { global, sought, form, record, .. } = *self;
+        let Self { global, sought, form, record, about, columns } = *self;
         if form != Form::Table {
+            let chosen = sought.columns.as_ref();
+            let chosen = chosen.map(|names| chosen::of_file(names, columns, about.command()));
+            let columns = chosen.transpose()?;
+            let columns = columns.as_deref().unwrap_or(self.columns);
             gauge_is_known(global, sought, record, true)?;
             let question = |filter: &Filter| ask(filter, form, &question);
             return in_parts(PART, filter, question, T::number, |found, begins| {
-                self.print_data(found, begins)
+                self.print_data(found, columns, begins)
             });
         }
         let found = ask(filter, form, question)?;
         gauge_is_known(global, sought, record, found.is_empty())?;
         let (shown, more) = Page::of(sought, form).shown(&found, sought, |one| one.number().0);
-        table(shown, more.into_iter().collect())
+        let Listed { mut table, none, notes } = table(shown, more.into_iter().collect())?;
+        if let Some(names) = &sought.columns {
+            let lines: Vec<_> = shown.iter().map(Published::fields).collect();
+            table = chosen::of_table(names, &table, (columns, &lines), about.command())?;
+        }
+        print_table(&table, none, &notes)
     }
 
     /// Prints lines of JSON, or separated values below their headings or without them.
-    fn print_data<T: Published>(&self, found: &[T], heading: bool) -> Result<(), Failure> {
+    fn print_data<T: Published>(
+        &self,
+        found: &[T],
+        columns: &[&str],
+        heading: bool,
+    ) -> Result<(), Failure> {
         if self.form == Form::Json {
             return Ok(screen::lines(&found.iter().map(Published::line).collect::<Vec<_>>())?);
         }
-        let style = match self.sought.decimal {
-            Decimal::Point => CsvStyle::Point,
-            Decimal::Comma => CsvStyle::Comma,
-        };
         let lines = found.iter().map(Published::fields);
-        let text = csv_text(self.columns, lines, style).map_err(|text| Failure::plain(70, text))?;
+        let text = csv_text(columns, lines, csv_form(self.sought));
+        let text = text.map_err(|text| Failure::plain(70, text))?;
         let begin = if heading { 0 } else { text.find('\n').map_or(0, |end| end + 1) };
         Ok(screen::text(&text[begin..])?)
     }
+}
+
+/// How the file of separated values is written.
+fn csv_form(sought: &Sought) -> CsvForm {
+    let style = match sought.spreadsheet.unwrap_or(sought.decimal) {
+        Decimal::Point => CsvStyle::Point,
+        Decimal::Comma => CsvStyle::Comma,
+    };
+    CsvForm { style, sheet: sought.spreadsheet.map(|_| TimeZone::system()) }
 }
 
 /// Asks for one part after the other and passes each on, with whether it is the first: all records may be more than
@@ -304,13 +336,7 @@ pub(crate) fn print_table(table: &Table, none: &str, notes: &[String]) -> Result
     }
     let to = Screen::of_stdout();
     let fitted = table.fitted(to.width);
-    let mut text = String::with_capacity(fitted.text.len());
-    for (at, line) in fitted.text.lines().enumerate() {
-        let line = if fitted.faint.contains(&at) { to.faint(line) } else { line.to_owned() };
-        text.push_str(&line);
-        text.push('\n');
-    }
-    screen::text(&text)?;
+    screen::text(&to.painted(&fitted))?;
     for note in notes {
         screen::say(&format!("{note}\n"));
     }

@@ -9,7 +9,7 @@ use quantity::Unit;
 
 use super::failure::Failure;
 use super::global::Global;
-use super::query::{self, Form, LookUp};
+use super::query::{self, Form, Listed, LookUp};
 use super::sought::{About, QueryArgs};
 use super::{bench, verdicts};
 use ::words::{as_read, size};
@@ -23,29 +23,36 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.state = query::word_of("state", sought.state.as_deref(), &states)?;
     filter.word = verdicts::word(sought.verdict.as_deref())?;
     let (record, unit) = bench::record(global)?;
-    let look_up = LookUp { global, sought, form, record: &record, columns: &READING_COLUMNS };
+    let about = About::Readings;
+    let look_up =
+        LookUp { global, sought, form, record: &record, about, columns: &READING_COLUMNS };
     look_up.print(
         &filter,
         |filter| record.readings(filter),
-        |shown, more| {
+        |shown, notes| {
             let places = shown.iter().map(|one| one.place.as_ref());
             let one_job = query::of_one_job(args.job.as_deref(), places);
             let table = table(shown, unit, one_job, &TimeZone::system());
-            query::print_table(&table, "No readings.", &more)
+            Ok(Listed { table, none: "No readings.", notes })
         },
     )?;
     bench::whole(&record)
 }
 
-fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) -> Table {
+pub(crate) fn table(
+    records: &[ReadingRecord],
+    unit: Unit,
+    one_job: bool,
+    zone: &TimeZone,
+) -> Table {
     let mut table = Table::new(&[
         Column::number("id", 0),
         Column::words("time", 3),
-        Column::words("job", 2),
-        Column::words("check", 1),
-        Column::number("try", 5),
+        Column::words("job", 2).key(),
+        Column::words("check", 0).key(),
+        Column::number("try", 0).key(),
         Column::number("pos", 0),
-        Column::number("station", 2),
+        Column::number("station", 2).key(),
         Column::number(query::value_title(unit), 0),
         Column::words("counts as", 0),
         Column::words("gauge", 6),

@@ -18,7 +18,7 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     if global.json {
         screen::line(&reply.line)?;
     } else {
-        screen::text(&text(&told))?;
+        screen::told(&text(&told))?;
     }
     Ok(if told.used { 0 } else { REFUSED })
 }

@@ -43,17 +43,17 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
     }
     let (rows, verdicts) = (verified.rows, verified.verdicts);
     let file = printable(&file.to_string());
-    screen::line(&format!("{file} is the record now ({rows} rows, {verdicts} verdicts)."))?;
+    screen::sentence(&format!("{file} is the record now ({rows} rows, {verdicts} verdicts)."))?;
     if let Some(aside) = aside {
         let aside = printable(&aside.to_string_lossy());
-        screen::line(&format!("The record before is kept as {aside}."))?;
+        screen::sentence(&format!("The record before is kept as {aside}."))?;
     }
     for wrong in &verified.papers_wrong {
         let wrong = printable(&wrong.what);
-        screen::line(&format!("NOT as attached: {wrong}. The rest is as it was stored."))?;
+        screen::sentence(&format!("NOT as attached: {wrong}. The rest is as it was stored."))?;
     }
     if let Some((before, at)) = newest_before.filter(|(before, _)| before > newest) {
-        screen::line(&format!(
+        screen::sentence(&format!(
             "The copy ends with row {newest}, the record before with row {before} of {} UTC. The rows beyond \
              the copy are only in the record that was kept: measure or note them again.",
             at.to_the_second()

@@ -2,6 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
+use super::chosen::{self, Names};
 use super::failure::{Failure, REFUSED};
 use super::moment;
 use ::bench::row::Level;
@@ -73,7 +74,8 @@ pub(crate) struct Sought {
     /// Only alerts of this kind: out, undecided …
     #[arg(long)]
     pub(crate) kind: Option<String>,
-    /// From this time on: yesterday, 2027-03-01, "2027-03-01 14:30", 2027-03-01T14:30:00Z
+    /// From this time on: 1h, 30m, 2d (ago), yesterday, 14:30, 2027-03-01, "2027-03-01 14:30",
+    /// 2027-03-01T14:30:00Z
     #[arg(long, value_name = "TIME", value_parser = moment::parse)]
     pub(crate) since: Option<Wall>,
     /// Before this time
@@ -109,6 +111,14 @@ pub(crate) struct Sought {
         hide_default_value = true
     )]
     pub(crate) decimal: Decimal,
+    /// Print a file that a spreadsheet opens by itself: --csv with a byte order mark and with times on the clock
+    /// here; MARK is that of its numbers: point, or comma with a semicolon between the cells
+    #[arg(long, value_name = "MARK", conflicts_with_all = ["json", "decimal"])]
+    pub(crate) spreadsheet: Option<Decimal>,
+    /// Only these columns, in this order: job,check,verdict; by the headings of the table, or by the names
+    /// in the first line of --csv
+    #[arg(long, value_name = "NAMES", value_parser = chosen::names, conflicts_with = "json")]
+    pub(crate) columns: Option<Names>,
 }
 
 /// The mark between whole numbers and their fraction.
@@ -138,6 +148,14 @@ impl About {
             Self::Verdicts => "verdicts",
             Self::Alerts => "alerts",
             Self::Jobs => "jobs",
+        }
+    }
+
+    /// The command that looks them up.
+    pub(crate) const fn command(self) -> &'static str {
+        match self {
+            Self::Readings | Self::Verdicts | Self::Alerts => self.word(),
+            Self::Jobs => "job list",
         }
     }
 }

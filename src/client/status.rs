@@ -29,7 +29,7 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     if global.json {
         screen::line(&reply.line)?;
     } else {
-        screen::text(&told(&status, now(), Screen::of_stdout()))?;
+        screen::told(&told(&status, now(), Screen::of_stdout()))?;
     }
     Ok(if status.healthy { 0 } else { NO })
 }

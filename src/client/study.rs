@@ -6,8 +6,7 @@ mod job;
 mod line;
 mod words;
 
-use std::fs::{self, File};
-use std::io::BufReader;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -19,12 +18,14 @@ use wire::study_line;
 use self::line::{line_of, picture};
 use super::failure::{Failure, REFUSED};
 use super::global::Global;
+use super::input::Input;
 use super::screen;
 
 /// Where the readings are, and what they are held against.
 #[derive(Debug, Args)]
 pub(crate) struct StudyArgs {
-    /// Comma separated readings; the first line names the columns: hand,part,trial,value (or `value_in`, `value_mm`, `value_um`)
+    /// A file of readings, or - for standard input; the first line names the columns: hand,part,trial,value (or
+    /// `value_in`, `value_mm`, `value_um`), with commas, semicolons or tabs between them
     #[arg(required_unless_present = "job", conflicts_with = "job")]
     pub(crate) file: Option<PathBuf>,
     /// The touches of this job instead: who touched is the hand, each position of each part a part
@@ -76,10 +77,8 @@ pub(crate) fn run(global: &Global, args: &StudyArgs) -> Result<u8, Failure> {
 }
 
 fn of_file(path: &Path, unit: Option<Unit>) -> Result<Readings, Failure> {
-    let file = path.display().to_string();
-    let opened = File::open(path)
-        .map_err(|error| Failure::plain(REFUSED, format!("cannot open {file}: {error}")))?;
-    let mut readings = Readings::read(BufReader::new(opened)).map_err(|why| {
+    let Input { name: file, reader, .. } = Input::open(path)?;
+    let mut readings = Readings::read(reader).map_err(|why| {
         let hint = "the first line is hand,part,trial,value; then a row for each reading";
         Failure::new(REFUSED, format!("{file}: {why}"), hint)
     })?;

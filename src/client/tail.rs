@@ -316,7 +316,9 @@ impl Show {
         }
         let at = Wall::parse(&feed.at)
             .map_or_else(|_| printable(&feed.at), |at| clock_time(at, &self.zone));
-        Some(format!("{at}  {}", self.sentence(feed)?))
+        let told = format!("{at}  {}", self.sentence(feed)?);
+        // What goes on below stands under the sentence, so that the times keep their column.
+        Some(self.screen.wrapped(&told, at.len() + 2))
     }
 
     fn wanted(&self, feed: &FeedLine) -> bool {

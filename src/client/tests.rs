@@ -295,3 +295,20 @@ fn usage_errors_end_with_2_and_help_with_0() {
     assert_eq!(parse(&["--help"]).unwrap_err().exit_code(), 0);
     assert_eq!(parse(&["--version"]).unwrap_err().exit_code(), 0);
 }
+
+#[test]
+fn the_guide_says_which_columns_are_left_out_first() {
+    let zone = jiff::tz::TimeZone::UTC;
+    let unit = quantity::Unit::Inch;
+    let guide = include_str!("../../docs/scripts.md");
+    for (command, table) in [
+        ("verdicts", verdicts::table(&[], unit, false, &zone)),
+        ("readings", readings::table(&[], unit, false, &zone)),
+        ("alerts", alerts::table(&[], false, &zone)),
+        ("job list", job::job_table(&[], &std::collections::BTreeSet::new(), &zone)),
+    ] {
+        let order: Vec<&str> = table.left_out_first().collect();
+        let row = format!("| `{command}` | {} |", order.join(", "));
+        assert!(guide.lines().any(|line| line == row), "docs/scripts.md has no line\n{row}");
+    }
+}

@@ -6,7 +6,7 @@ use ::bench::Standing;
 use ::bench::verdict::Verdict;
 use ::record::VerdictRecord;
 use ::report::{
-    Column, Table, VERDICT_COLUMNS, day_and_time, metal_words, setup_words, word_now, word_of,
+    Column, Ink, Table, VERDICT_COLUMNS, day_and_time, metal_words, setup_words, word_now, word_of,
 };
 use judgement::{Known, Word};
 use quantity::Unit;
@@ -14,7 +14,7 @@ use quantity::Unit;
 use super::bench;
 use super::failure::{Failure, REFUSED};
 use super::global::Global;
-use super::query::{self, Form, LookUp};
+use super::query::{self, Form, Listed, LookUp};
 use super::sought::{About, QueryArgs};
 
 /// The verdict that a typed word means.
@@ -39,7 +39,9 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     }
     filter.word = word.or(state);
     let (record, unit) = bench::record(global)?;
-    let look_up = LookUp { global, sought, form, record: &record, columns: &VERDICT_COLUMNS };
+    let about = About::Verdicts;
+    let look_up =
+        LookUp { global, sought, form, record: &record, about, columns: &VERDICT_COLUMNS };
     look_up.print(
         &filter,
         |filter| record.verdicts(filter),
@@ -51,7 +53,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
             }
             let one_job = shown.iter().all(|one| args.job.as_deref() == Some(one.job.as_str()));
             let table = table(shown, unit, one_job, &TimeZone::system());
-            query::print_table(&table, "No verdicts.", &notes)
+            Ok(Listed { table, none: "No verdicts.", notes })
         },
     )?;
     bench::whole(&record)
@@ -75,9 +77,9 @@ pub(crate) fn table(
     let mut table = Table::new(&[
         Column::number("id", 6),
         Column::words("time", 5),
-        Column::words("job", 2),
-        Column::words("check", 0),
-        Column::number("try", 4),
+        Column::words("job", 2).key(),
+        Column::words("check", 0).key(),
+        Column::number("try", 0).key(),
         Column::words("verdict", 0),
         Column::number(query::value_title(unit), 0),
         Column::number("limit", 0),
@@ -115,6 +117,7 @@ pub(crate) fn table(
             remarks(record),
         ];
         table.push_as(&cells, record.standing != Standing::Stands);
+        table.ink("verdict", Ink::of(verdict.word));
     }
     table
 }
@@ -217,6 +220,6 @@ mod tests {
         let Fitted { text, left_out, .. } =
             table(&[face()], Unit::Inch, true, &TimeZone::UTC).fitted(Some(72));
         assert!(text.contains("DOES NOT CONFORM") && text.contains("0.00034"), "{text}");
-        assert!(left_out.contains(&"rule"), "{left_out:?}");
+        assert!(left_out.iter().any(|left| left == "rule"), "{left_out:?}");
     }
 }

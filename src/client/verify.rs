@@ -40,7 +40,7 @@ pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
     if global.json {
         screen::line(&verify_line(&found))?;
     } else {
-        screen::text(&told(&found, args.seal))?;
+        screen::told(&told(&found, args.seal))?;
     }
     Ok(if found.is_well() { 0 } else { NO })
 }

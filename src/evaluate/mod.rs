@@ -4,6 +4,7 @@
 //!
 //! What is absent: a job, a record, a gauge; opening a file; the printing of digits and sentences.
 
+mod cells;
 mod characteristic;
 mod ends;
 mod evaluation;

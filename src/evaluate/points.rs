@@ -4,6 +4,7 @@ use std::io::{BufRead, Read};
 
 use quantity::{Figure, Unit};
 
+use crate::cells::{Cells, without_mark};
 use crate::ends::Ends;
 
 /// The points of a file, column by column. Columns are taken out one at a time.
@@ -95,6 +96,14 @@ const LARGEST_PICOMETRES: f64 = 9e18;
 const LARGEST_DEGREES: f64 = 1e6;
 
 impl Column {
+    /// Takes in a number that is written with a point.
+    fn take(&mut self, cell: &[u8]) -> Result<(), String> {
+        let number = self.number(cell)?;
+        self.ends.look_at(number, cell);
+        self.values.push(number);
+        Ok(())
+    }
+
     fn number(&self, cell: &[u8]) -> Result<f64, String> {
         let quoted = || format!("{:?}", String::from_utf8_lossy(cell));
         let name = self.name.text();
@@ -162,8 +171,8 @@ const LONGEST_LINE: u64 = 1 << 24;
 
 /// The lines of a file, one in memory at a time. They end in LF, CR LF or CR.
 ///
-/// It is not a general CSV reader: a cell that holds a number has neither comma nor line end. So every
-/// line keeps its number, also after empty lines.
+/// It is not a general CSV reader: a cell that holds a number has no line end. So every line keeps its number, also
+/// after empty lines.
 pub(crate) struct Lines<R> {
     file: R,
     /// The bytes read up to an LF.
@@ -220,25 +229,17 @@ impl<R: BufRead> Lines<R> {
     }
 }
 
-/// The cells of a line, without blanks and quotes around them.
-pub(crate) fn cells(line: &[u8]) -> impl Iterator<Item = &[u8]> {
-    line.split(|byte| *byte == b',').map(|cell| {
-        let cell = cell.trim_ascii();
-        let quoted = cell.strip_prefix(b"\"").and_then(|cell| cell.strip_suffix(b"\""));
-        quoted.map_or(cell, <[u8]>::trim_ascii)
-    })
-}
-
 fn read(file: impl BufRead, mut look_on: impl FnMut(usize, u64)) -> Result<Vec<Column>, String> {
     let mut lines = Lines::of(file);
     let Some(first) = lines.next()? else {
         return Err("line 1: the file is empty; the first line names columns and units".to_owned());
     };
     let columns = header(first);
-    let mut columns = columns.map_err(|why| format!("line {}: {why}", lines.number))?;
+    let (mut cells, mut columns) =
+        columns.map_err(|why| format!("line {}: {why}", lines.number))?;
     let mut rows = 0;
     while let Some(line) = lines.next()? {
-        let taken = row(&mut columns, line);
+        let taken = row(&mut columns, &mut cells, line);
         taken.map_err(|why| format!("line {}: {why}", lines.number))?;
         rows += 1;
         look_on(rows, lines.bytes);
@@ -249,26 +250,27 @@ fn read(file: impl BufRead, mut look_on: impl FnMut(usize, u64)) -> Result<Vec<C
     Ok(columns)
 }
 
-fn row(columns: &mut [Column], line: &[u8]) -> Result<(), String> {
+fn row(columns: &mut [Column], parted: &mut Cells, line: &[u8]) -> Result<(), String> {
+    let parts = *parted;
     let wrong = |named: usize| {
-        let there = match cells(line).count() {
+        let there = match parts.cells(line).count() {
             1 => "1 cell".to_owned(),
             cells => format!("{cells} cells"),
         };
         format!("{there}, where the header names {named} columns")
     };
     let named = columns.len();
-    let mut cells = cells(line);
+    let mut cells = parts.cells(line);
     // In a line cut short the cells are wrong as well; the missing cells are reported first.
     let mut why = None;
     for column in columns {
         let cell = cells.next().ok_or_else(|| wrong(named))?;
-        match column.number(cell) {
-            Ok(number) => {
-                column.ends.look_at(number, cell);
-                column.values.push(number);
-            }
-            Err(error) => why = why.or(Some(error)),
+        let taken = match parted.with_a_point(cell) {
+            Ok(plain) => column.take(&plain),
+            Err(error) => Err(format!("{}: {error}", column.name.text())),
+        };
+        if let Err(error) = taken {
+            why = why.or(Some(error));
         }
     }
     if cells.next().is_some() {
@@ -277,14 +279,11 @@ fn row(columns: &mut [Column], line: &[u8]) -> Result<(), String> {
     why.map_or(Ok(()), Err)
 }
 
-fn header(line: &[u8]) -> Result<Vec<Column>, String> {
-    let line = line.strip_prefix(b"\xef\xbb\xbf").unwrap_or(line);
-    if let Some(other) = line.iter().find(|byte| b";\t".contains(byte)) {
-        let other = if *other == b';' { "semicolons" } else { "tabs" };
-        return Err(format!("the columns are parted by {other}; commas are needed"));
-    }
+fn header(line: &[u8]) -> Result<(Cells, Vec<Column>), String> {
+    let line = without_mark(line);
+    let cells = Cells::of(line)?;
     let mut columns: Vec<Column> = Vec::new();
-    for cell in cells(line) {
+    for cell in cells.cells(line) {
         let column = column(&String::from_utf8_lossy(cell))?;
         if columns.iter().any(|other| other.name == column.name) {
             return Err(format!("the column {} comes twice", column.name.text()));
@@ -296,7 +295,7 @@ fn header(line: &[u8]) -> Result<Vec<Column>, String> {
         (Some(x), Some(y)) if x != y => {
             Err(format!("x is in {x} and y in {y}; both have to be in one unit"))
         }
-        _ => Ok(columns),
+        _ => Ok((cells, columns)),
     }
 }
 

@@ -7,7 +7,8 @@ use std::io::BufRead;
 use judgement::study::Crossed;
 use quantity::Unit;
 
-use crate::points::{Lines, cells};
+use crate::cells::{Cells, without_mark};
+use crate::points::Lines;
 
 /// The most readings of a study; a larger file is of another kind.
 const MOST: usize = 100_000;
@@ -50,7 +51,7 @@ impl Readings {
     /// A sentence, with the line where there is one, about what cannot be taken.
     pub fn read(file: impl BufRead) -> Result<Self, String> {
         let mut lines = Lines::of(file);
-        let columns = loop {
+        let mut columns = loop {
             match lines.next()? {
                 None => {
                     return Err("line 1: the file is empty; the first line names columns".into());
@@ -67,7 +68,7 @@ impl Readings {
             if line.starts_with(b"#") {
                 continue;
             }
-            let taken = rows.take(&columns, line);
+            let taken = rows.take(&mut columns, line);
             taken.map_err(|why| format!("line {}: {why}", lines.number()))?;
         }
         rows.crossed(columns.unit)
@@ -82,15 +83,18 @@ struct Columns {
     value: usize,
     unit: Option<Unit>,
     count: usize,
+    /// What parts them.
+    parted: Cells,
 }
 
 impl Columns {
     fn of(line: &[u8]) -> Result<Self, String> {
-        let line = line.strip_prefix(b"\xef\xbb\xbf").unwrap_or(line);
+        let line = without_mark(line);
+        let parted = Cells::of(line)?;
         let mut found: [Option<usize>; 3] = [None; 3];
         let mut value: Option<(usize, Option<Unit>)> = None;
         let mut count = 0;
-        for (at, cell) in cells(line).enumerate() {
+        for (at, cell) in parted.cells(line).enumerate() {
             let name = String::from_utf8_lossy(cell).to_lowercase();
             let twice = || format!("the column {name} comes twice");
             if let Some(known) = ["hand", "part", "trial"].iter().position(|known| *known == name) {
@@ -110,7 +114,7 @@ impl Columns {
         }
         let [hand, part, trial] = found;
         let (value, unit) = value.ok_or("there is no column value")?;
-        Ok(Self { hand, part, trial, value, unit, count })
+        Ok(Self { hand, part, trial, value, unit, count, parted })
     }
 }
 
@@ -137,9 +141,12 @@ struct Rows {
 }
 
 impl Rows {
-    fn take(&mut self, columns: &Columns, line: &[u8]) -> Result<(), String> {
-        let cells: Vec<String> =
-            cells(line).map(|cell| String::from_utf8_lossy(cell).into_owned()).collect();
+    fn take(&mut self, columns: &mut Columns, line: &[u8]) -> Result<(), String> {
+        let cells: Vec<String> = columns
+            .parted
+            .cells(line)
+            .map(|cell| String::from_utf8_lossy(cell).into_owned())
+            .collect();
         if cells.len() != columns.count {
             let (there, named) = (cells.len(), columns.count);
             let cells = if there == 1 { "cell" } else { "cells" };
@@ -151,7 +158,10 @@ impl Rows {
         };
         let (hand, part) = (text(columns.hand, "hand")?, text(columns.part, "part")?);
         let written = &cells[columns.value];
-        let value = written.parse::<f64>().ok().filter(|value| value.is_finite());
+        let plain = columns.parted.with_a_point(written.as_bytes());
+        let plain = plain.map_err(|why| format!("value: {why}"))?;
+        let plain = String::from_utf8_lossy(&plain);
+        let value = plain.parse::<f64>().ok().filter(|value| value.is_finite());
         // A word that a float is read from is no reading.
         let value = value.filter(|_| written.bytes().any(|byte| byte.is_ascii_digit()));
         let value = value.ok_or_else(|| match written.as_str() {

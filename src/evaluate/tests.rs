@@ -251,8 +251,34 @@ fn lines_keep_their_numbers_whatever_ends_them() {
     let mixed = "x_mm,y_mm,z_um\r\n0,0,1\n\r\n\r0,1,1,\n";
     let why = "line 5: 4 cells, where the header names 3 columns";
     refused(Characteristic::Flatness, mixed, why);
-    let why = "line 1: the columns are parted by semicolons; commas are needed";
-    refused(Characteristic::Flatness, "x_mm;y_mm;z_um\n0;0;0\n", why);
+    let why = "line 1: the names are parted by commas and by semicolons";
+    refused(Characteristic::Flatness, "x_mm;y_mm,z_um\n0;0;0\n", why);
+}
+
+#[test]
+fn semicolons_and_tabs_part_cells_too_and_let_numbers_have_a_comma() {
+    let plain = "x_mm,y_mm,z_um\n0,0,0.5\n10,0,-2.25\n10,10,0\n0,10,2.54e0\n5.5,5,1\n";
+    let expected = evaluation_of(Characteristic::Flatness, plain);
+    let sheet = plain.replace(',', ";");
+    for file in [
+        sheet.clone(),
+        sheet.replace('.', ","),
+        sheet.replace(';', "\t"),
+        sheet.replace(';', "\t").replace('.', ","),
+        format!("\u{feff}{}", sheet.replace('.', ",").replace('\n', "\r\n")),
+    ] {
+        assert_eq!(evaluation_of(Characteristic::Flatness, &file), expected, "{file:?}");
+    }
+    let head = "x_mm;z_um\n0;1,5\n";
+    for (row, why) in [
+        ("1;2.5", "line 3: z: \"2.5\" has a point, and a number above has a comma"),
+        ("1;1.234,5", "line 3: z: \"1.234,5\" has a point and a comma"),
+        ("1;1,234,5", "line 3: z is \"1,234,5\", not a number"),
+        ("1,5;2;3", "line 3: 3 cells, where the header names 2 columns"),
+        ("1;", "line 3: z is missing"),
+    ] {
+        refused(Characteristic::Straightness, &format!("{head}{row}\n"), why);
+    }
 }
 
 #[test]

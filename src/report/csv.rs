@@ -2,10 +2,14 @@
 
 use std::sync::LazyLock;
 
+use jiff::tz::TimeZone;
+use quantity::Wall;
 use serde::Deserialize;
 use serde_json::Value;
 use wire::FiguresLine;
 use words::{Columns, fields_of};
+
+use crate::day_and_time;
 
 /// The version of the columns below. Within a version their names and order do not change; a test compares
 /// them with `docs/csv.md`.
@@ -18,6 +22,22 @@ pub enum CsvStyle {
     Point,
     /// `0,5`, cells between semicolons.
     Comma,
+}
+
+/// How a file of separated values is written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CsvForm {
+    /// How numbers and cells are written.
+    pub style: CsvStyle,
+    /// For a file that a spreadsheet opens: the zone on whose clock times are told. Then a byte order mark stands in
+    /// front, by which a spreadsheet knows that the letters are UTF-8. Without a zone times are in UTC.
+    pub sheet: Option<TimeZone>,
+}
+
+impl From<CsvStyle> for CsvForm {
+    fn from(style: CsvStyle) -> Self {
+        Self { style, sheet: None }
+    }
 }
 
 /// The columns of readings: the fields of `reading/1`.
@@ -48,7 +68,8 @@ pub static VERDICT_COLUMNS: LazyLock<Vec<&'static str>> = LazyLock::new(|| {
         figures.into_iter().partition(|path| added(&LATER, path));
     // Done once in the whole program.
     let kept = |paths: Vec<String>| paths.into_iter().map(|path| &*path.leak()).collect::<Vec<_>>();
-    [BEFORE, &kept(figures), BETWEEN, &kept(later), BEHIND, &kept(last), &kept(newest)].concat()
+    [BEFORE, &kept(figures), BETWEEN, &kept(later), BEHIND, &kept(last), &kept(newest), LIMITS]
+        .concat()
 });
 
 const BEFORE: &[&str] = &[
@@ -110,12 +131,15 @@ const NEWEST: [&str; 8] = [
     "figures.offset.",
 ];
 
+/// Both limits in one shape, and what must not be missed: after all figures, since they came last.
+const LIMITS: &[&str] = &["limits.min", "limits.max", "cautions"];
+
 /// The columns of jobs: paths into `job/1`.
 pub const JOB_COLUMNS: &[&str] =
     &["id", "name", "state", "plan", "serial", "customer", "by", "opened_at", "closed_at", "step"];
 
 /// Columns that hold a length, an angle or another figure; besides everything under `figures`.
-const FIGURES: [&str; 8] = [
+const FIGURES: [&str; 11] = [
     "angle_deg",
     "radius",
     "station",
@@ -124,6 +148,9 @@ const FIGURES: [&str; 8] = [
     "tolerance.min",
     "tolerance.max",
     "uncertainty",
+    "limits.min",
+    "limits.max",
+    "k",
 ];
 
 /// Published lines as one text of separated values, a line of headings first.
@@ -133,27 +160,55 @@ const FIGURES: [&str; 8] = [
 pub fn csv_text(
     columns: &[&str],
     lines: impl IntoIterator<Item = Value>,
-    style: CsvStyle,
+    form: impl Into<CsvForm>,
 ) -> Result<String, String> {
+    let form = form.into();
     let fault = |error: &dyn std::fmt::Display| format!("cannot write the values: {error}");
-    let between = if style == CsvStyle::Comma { b';' } else { b',' };
-    let mut writer = csv::WriterBuilder::new().delimiter(between).from_writer(Vec::new());
+    let between = if form.style == CsvStyle::Comma { b';' } else { b',' };
+    let mark = if form.sheet.is_some() { BYTE_ORDER_MARK } else { "" };
+    let bytes = mark.as_bytes().to_vec();
+    let mut writer = csv::WriterBuilder::new().delimiter(between).from_writer(bytes);
     writer.write_record(columns).map_err(|error| fault(&error))?;
     for line in lines {
-        let cells = columns.iter().map(|path| written(&line, path, style));
+        let cells = columns.iter().map(|path| written(&line, path, &form));
         writer.write_record(cells).map_err(|error| fault(&error))?;
     }
     let bytes = writer.into_inner().map_err(|error| fault(&error))?;
     String::from_utf8(bytes).map_err(|error| fault(&error))
 }
 
-fn written(value: &Value, path: &str, style: CsvStyle) -> String {
-    let text = safe(&cell(value, path));
-    let figure = FIGURES.contains(&path) || path.starts_with("figures.");
-    if style == CsvStyle::Comma && figure && is_number(&text) {
+/// What a file in UTF-8 may begin with, so that no other alphabet is guessed.
+const BYTE_ORDER_MARK: &str = "\u{feff}";
+
+fn written(value: &Value, path: &str, form: &CsvForm) -> String {
+    let cell = match &form.sheet {
+        Some(zone) => column_text(value, path, zone),
+        None => cell(value, path),
+    };
+    let text = safe(&cell);
+    if form.style == CsvStyle::Comma && is_figure(path) && is_number(&text) {
         return text.replace('.', ",");
     }
     text
+}
+
+/// Whether a column holds figures, which are aligned and get a decimal comma where that is asked for.
+#[must_use]
+pub fn is_figure(path: &str) -> bool {
+    FIGURES.contains(&path) || path.starts_with("figures.")
+}
+
+/// The value of a column as a person reads it: a time on the clock of a zone, a list with `; ` between its items.
+#[must_use]
+pub fn column_text(line: &Value, path: &str, zone: &TimeZone) -> String {
+    let text = cell(line, path);
+    let name = path.rsplit('.').next().unwrap_or(path);
+    // A figure of the same name is a place, and no place is written with a T.
+    let is_time = (name == "at" || name.ends_with("_at")) && text.contains('T');
+    match Wall::parse(&text) {
+        Ok(at) if is_time => day_and_time(at, zone),
+        Ok(_) | Err(_) => text,
+    }
 }
 
 fn cell(value: &Value, path: &str) -> String {
@@ -316,6 +371,23 @@ mod tests {
             "'=1.5",
         ];
         assert_eq!(row.iter().collect::<Vec<_>>(), expected);
+    }
+
+    #[test]
+    fn a_spreadsheet_gets_its_mark_and_the_time_on_the_clock_here() {
+        let zone = TimeZone::fixed(jiff::tz::offset(-5));
+        let line = json!({
+            "at": "2027-03-01T14:30:00.250Z", "cleared_at": null, "value": "0.5", "why": "Höhe",
+            "figures": {"took_off": {"at": "0.25"}}, "k": 2.13,
+        });
+        let columns = ["at", "cleared_at", "value", "why", "figures.took_off.at", "k"];
+        let form = |style| CsvForm { style, sheet: Some(zone.clone()) };
+        let text = csv_text(&columns, [line.clone()], form(CsvStyle::Comma)).unwrap();
+        let expected = "\u{feff}at;cleared_at;value;why;figures.took_off.at;k\n\
+                        2027-03-01 09:30:00;;0,5;Höhe;0,25;2,13\n";
+        assert_eq!(text, expected);
+        let text = csv_text(&columns, [line], form(CsvStyle::Point)).unwrap();
+        assert!(text.ends_with("2027-03-01 09:30:00,,0.5,Höhe,0.25,2.13\n"), "{text}");
     }
 
     #[test]

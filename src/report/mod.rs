@@ -4,6 +4,7 @@ pub mod chart;
 mod comparison;
 mod csv;
 mod figures;
+mod ink;
 mod page;
 mod qr;
 mod sheet;
@@ -12,16 +13,20 @@ mod table;
 mod times;
 #[cfg(any(test, feature = "trial"))]
 pub mod trial;
+mod wrap;
 
 pub use comparison::Comparison;
 pub use csv::{
-    ALERT_COLUMNS, CSV_VERSION, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text,
+    ALERT_COLUMNS, CSV_VERSION, CsvForm, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS,
+    column_text, csv_text, is_figure,
 };
 pub use figures::{against_words, lacking_words, metal_words, setup_words, word_now, word_of};
+pub use ink::Ink;
 pub use page::{AnnexFacts, JobFacts, PaperShown, ReportFacts, Shown, annex_page, report_page};
 pub use sheet::sheet;
-pub use table::{Column, Fitted, Table};
+pub use table::{Chosen, Column, Fitted, Inked, Table};
 pub use times::{age, clock_time, day_and_time};
+pub use wrap::between_words;
 
 #[cfg(test)]
 mod tests;

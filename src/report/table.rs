@@ -1,31 +1,47 @@
 //! Tables that fit the window, and say what they left out to fit.
 
-use comfy_table::{CellAlignment, ContentArrangement, presets};
+mod draw;
+mod fit;
+
+use std::borrow::Cow;
+use std::ops::Range;
 
 use wire::printable;
 
+use self::draw::Drawn;
+use self::fit::Fit;
+use crate::Ink;
+
 /// A column of a table.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Column {
     /// Its heading.
-    pub title: &'static str,
+    pub title: Cow<'static, str>,
     /// Whether its cells are aligned to the right, as numbers are.
     pub right: bool,
     /// Which columns go first when there is no room: the highest number first; 0 always stays.
     pub spare: u8,
+    /// Whether it tells rows apart. It stays where its cells differ, whatever its rank.
+    pub key: bool,
 }
 
 impl Column {
     /// A column of words.
     #[must_use]
     pub const fn words(title: &'static str, spare: u8) -> Self {
-        Self { title, right: false, spare }
+        Self { title: Cow::Borrowed(title), right: false, spare, key: false }
     }
 
     /// A column of numbers.
     #[must_use]
     pub const fn number(title: &'static str, spare: u8) -> Self {
-        Self { title, right: true, spare }
+        Self { title: Cow::Borrowed(title), right: true, spare, key: false }
+    }
+
+    /// The same, for what tells two rows apart.
+    #[must_use]
+    pub fn key(self) -> Self {
+        Self { key: true, ..self }
     }
 }
 
@@ -33,22 +49,51 @@ impl Column {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Table {
     columns: Vec<Column>,
-    rows: Vec<Vec<String>>,
-    /// Whether each row is shown faintly, because it counts no longer.
-    faint: Vec<bool>,
+    rows: Vec<Row>,
+    /// Whether a person chose its columns: then one without any text stands there, too.
+    chosen: bool,
+}
+
+/// A column that a person asked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Chosen {
+    /// One that the table has, counted from 0.
+    Own(usize),
+    /// Another one, with its cells from the first row on.
+    Other(Column, Vec<String>),
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Row {
+    cells: Vec<String>,
+    /// Whether it is shown faintly, because it counts no longer.
+    faint: bool,
+    /// The colours of some cells.
+    inks: Vec<(usize, Ink)>,
 }
 
 /// A table as text.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Fitted {
     /// Its lines, each ended.
     pub text: String,
     /// The headings of the columns that had no room.
-    pub left_out: Vec<&'static str>,
+    pub left_out: Vec<String>,
     /// How many cells were cut; each ends in `…`.
     pub cut: usize,
     /// The lines of rows that count no longer, counted from 0.
     pub faint: Vec<usize>,
+    /// The words that have a colour, in the order of the text.
+    pub inked: Vec<Inked>,
+}
+
+/// A word that has a colour.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Inked {
+    /// Where it stands in the text, in bytes.
+    pub at: Range<usize>,
+    /// Its colour.
+    pub ink: Ink,
 }
 
 /// The longest text of a cell; a longer one is cut, so that it does not push everything else out of sight.
@@ -63,7 +108,7 @@ impl Table {
     /// An empty table.
     #[must_use]
     pub fn new(columns: &[Column]) -> Self {
-        Self { columns: columns.to_vec(), rows: Vec::new(), faint: Vec::new() }
+        Self { columns: columns.to_vec(), rows: Vec::new(), chosen: false }
     }
 
     /// Adds a row, a cell for each column.
@@ -73,116 +118,82 @@ impl Table {
 
     /// Adds a row, shown faintly where it counts no longer; its words say why.
     pub fn push_as(&mut self, cells: &[String], faint: bool) {
-        self.rows.push(cells.iter().map(|cell| printable(cell)).collect());
-        self.faint.push(faint);
+        let cells = cells.iter().map(|cell| printable(cell)).collect();
+        self.rows.push(Row { cells, faint, inks: Vec::new() });
+    }
+
+    /// Gives a cell of the newest row a colour; its column is named by its heading.
+    pub fn ink(&mut self, title: &str, ink: Ink) {
+        let at = self.columns.iter().position(|column| column.title == title);
+        if let (Some(at), Some(row)) = (at, self.rows.last_mut()) {
+            row.inks.push((at, ink));
+        }
+    }
+
+    /// The headings.
+    pub fn titles(&self) -> impl Iterator<Item = &str> {
+        self.columns.iter().map(|column| &*column.title)
+    }
+
+    /// The headings of the columns that may be left out whatever stands in them, in that order.
+    pub fn left_out_first(&self) -> impl Iterator<Item = &str> {
+        let all: Vec<usize> = (0..self.columns.len()).collect();
+        let may_go = Fit::by_rank(self, &all).into_iter().map(|at| &self.columns[at]);
+        may_go.filter(|column| !column.key).map(|column| &*column.title)
+    }
+
+    /// The same rows with the columns that a person chose, in that order. Where there is no room for all of them the
+    /// one goes first that was named last; the first one always stays.
+    #[must_use]
+    pub fn chosen(&self, which: &[Chosen]) -> Self {
+        let column = |(place, one): (usize, &Chosen)| {
+            let column = match one {
+                Chosen::Own(at) => &self.columns[*at],
+                Chosen::Other(column, _) => column,
+            };
+            Column { spare: u8::try_from(place).unwrap_or(u8::MAX), ..column.clone() }
+        };
+        let row = |(number, row): (usize, &Row)| {
+            let cell = |one: &Chosen| match one {
+                Chosen::Own(at) => row.cells.get(*at).cloned().unwrap_or_default(),
+                Chosen::Other(_, cells) => {
+                    cells.get(number).map_or_else(String::new, |one| printable(one))
+                }
+            };
+            let place = |at: usize| which.iter().position(|one| *one == Chosen::Own(at));
+            let inks = row.inks.iter().filter_map(|&(at, ink)| Some((place(at)?, ink))).collect();
+            Row { cells: which.iter().map(cell).collect(), faint: row.faint, inks }
+        };
+        Self {
+            columns: which.iter().enumerate().map(column).collect(),
+            rows: self.rows.iter().enumerate().map(row).collect(),
+            chosen: true,
+        }
     }
 
     /// Whether it has no rows.
     #[must_use]
-    pub fn is_empty(&self) -> bool {
+    pub const fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }
 
-    /// The table as text, no wider than `width` characters. Without a width nothing is left out, and only
+    /// The table as text, no wider than `width` places. Without a width nothing is left out, and only
     /// very long cells are cut.
     #[must_use]
     pub fn fitted(&self, width: Option<usize>) -> Fitted {
-        let shown = self.cut(width);
-        let cut = self.rows.iter().flatten().zip(shown.rows.iter().flatten());
-        let cut = cut.filter(|(whole, shown)| whole != shown).count();
-        let mut kept: Vec<usize> =
-            (0..self.columns.len()).filter(|&at| self.says_something(at)).collect();
-        let mut left_out = Vec::new();
-        if let Some(width) = width {
-            while shown.least_width(&kept) > width {
-                let Some(place) = self.most_spare(&kept) else { break };
-                left_out.push(self.columns[kept.remove(place)].title);
-            }
-        }
-        let text = shown.drawn(&kept, width);
-        let first = kept.first().map_or(0, |&at| shown.width_of(at));
-        Fitted { faint: self.faint_lines(&text, first), text, left_out, cut }
-    }
-
-    /// The same with long cells cut: all columns but the last have to share a line.
-    fn cut(&self, width: Option<usize>) -> Self {
-        let most = width.map_or(LONGEST, |width| (width / 3).clamp(LAST, LONGEST));
-        let last = self.columns.len().saturating_sub(1);
-        let cut = |(at, cell): (usize, &String)| {
-            let most = if at == last { LONGEST } else { most };
-            if cell.chars().count() <= most {
-                return cell.clone();
-            }
-            cell.chars().take(most.saturating_sub(1)).chain(['…']).collect()
-        };
-        let rows = self.rows.iter().map(|row| row.iter().enumerate().map(cut).collect());
-        Self { columns: self.columns.clone(), rows: rows.collect(), faint: self.faint.clone() }
-    }
-
-    /// The lines of the rows that count no longer. A row whose last cell is long continues on the next
-    /// lines, with blanks in place of its first cell.
-    fn faint_lines(&self, text: &str, first: usize) -> Vec<usize> {
-        let mut row = None;
-        let mut found = Vec::new();
-        for (at, line) in text.lines().enumerate().skip(1) {
-            if line.chars().take(first).any(|c| !c.is_whitespace()) {
-                row = Some(row.map_or(0, |row: usize| row + 1));
-            }
-            if row.and_then(|row| self.faint.get(row)).is_some_and(|faint| *faint) {
-                found.push(at);
-            }
-        }
-        found
+        let fit = Fit::of(self, width);
+        Drawn::of(self, &fit).ended()
     }
 
     /// Whether a column has any text; without one it is left out first.
     fn says_something(&self, at: usize) -> bool {
-        self.rows.iter().any(|row| row.get(at).is_some_and(|cell| !cell.is_empty()))
+        self.chosen
+            || self.rows.iter().any(|row| row.cells.get(at).is_some_and(|cell| !cell.is_empty()))
     }
 
-    /// The index in `kept` of the column that can go first, if any can.
-    fn most_spare(&self, kept: &[usize]) -> Option<usize> {
-        let spare = |place: &usize| self.columns[kept[*place]].spare;
-        (0..kept.len()).filter(|place| spare(place) > 0).max_by_key(spare)
-    }
-
-    /// The width of some columns, with the last one wrapped.
-    fn least_width(&self, kept: &[usize]) -> usize {
-        let sum: usize = kept.iter().map(|&at| self.width_of(at) + GAP).sum();
-        let last = kept.last().map_or(0, |&at| self.width_of(at));
-        sum.saturating_sub(GAP) - last.saturating_sub(LAST)
-    }
-
-    fn width_of(&self, at: usize) -> usize {
-        let cells = self.rows.iter().filter_map(|row| row.get(at));
-        let widest = cells.map(|cell| cell.chars().count()).max().unwrap_or(0);
-        widest.max(self.columns[at].title.chars().count())
-    }
-
-    fn drawn(&self, kept: &[usize], width: Option<usize>) -> String {
-        let mut table = comfy_table::Table::new();
-        table.load_style(presets::NOTHING);
-        table.set_header(kept.iter().map(|&at| self.columns[at].title));
-        for row in &self.rows {
-            table.add_row(kept.iter().map(|&at| row.get(at).map_or("", String::as_str)));
-        }
-        if let Some(width) = width.and_then(|width| u16::try_from(width).ok()) {
-            table.set_content_arrangement(ContentArrangement::Dynamic).set_width(width);
-        }
-        let gap = u16::try_from(GAP).unwrap_or(2);
-        for (place, &at) in kept.iter().enumerate() {
-            let Some(column) = table.column_mut(place) else { continue };
-            column.set_padding((0, if place + 1 == kept.len() { 0 } else { gap }));
-            if self.columns[at].right {
-                column.set_cell_alignment(CellAlignment::Right);
-            }
-        }
-        let mut text = String::new();
-        for line in table.lines() {
-            text.push_str(line.trim_end());
-            text.push('\n');
-        }
-        text
+    /// Whether the cells of a column differ.
+    fn tells_apart(&self, at: usize) -> bool {
+        self.rows.windows(2).any(|two| two[0].cells.get(at) != two[1].cells.get(at))
     }
 }
 
@@ -242,5 +253,95 @@ mod tests {
             let widest = text.lines().map(|line| line.chars().count()).max().unwrap();
             assert!(widest <= width.unwrap_or(450), "{width:?}: {widest}");
         }
+    }
+
+    /// Three tries at two checks, none of which is told apart by anything else.
+    fn tries() -> Table {
+        let mut table = Table::new(&[
+            Column::number("id", 6),
+            Column::words("check", 0).key(),
+            Column::number("try", 4).key(),
+            Column::words("verdict", 0),
+            Column::words("remarks", 2),
+        ]);
+        for (id, check, try_, word) in [
+            ("107", "inner-spacer/face-a", "1", "DOES NOT CONFORM"),
+            ("118", "inner-spacer/face-a", "2", "UNDECIDED"),
+            ("131", "inner-spacer/face-b", "2", "CONFORMS"),
+        ] {
+            table.push(&[id, check, try_, word, "not closed"].map(str::to_owned));
+            table.ink("verdict", Ink::Red);
+        }
+        table
+    }
+
+    #[test]
+    fn what_tells_two_rows_apart_stays_and_goes_on_below() {
+        let Fitted { text, left_out, cut, .. } = tries().fitted(Some(34));
+        assert_eq!((left_out.join(" "), cut), ("id remarks".to_owned(), 0));
+        let expected = "\
+check           try  verdict
+inner-spacer/     1  DOES NOT
+face-a               CONFORM
+inner-spacer/     2  UNDECIDED
+face-a
+inner-spacer/     2  CONFORMS
+face-b
+";
+        assert_eq!(text, expected);
+        let mut alike = Table::new(&[Column::words("check", 0), Column::number("try", 4).key()]);
+        for check in ["inner-spacer/face-a", "inner-spacer/face-b"] {
+            alike.push(&[check, "1"].map(str::to_owned));
+        }
+        assert_eq!(alike.fitted(Some(20)).left_out, ["try"]);
+    }
+
+    #[test]
+    fn what_fits_into_the_room_that_is_left_comes_back() {
+        let mut table = Table::new(&[
+            Column::words("check", 0),
+            Column::words("gauge", 3),
+            Column::words("customer", 2),
+            Column::number("value", 0),
+        ]);
+        table.push(&["ring/face", "plate", "Sedge & Daughters", "0.0001"].map(str::to_owned));
+        // The gauge goes first; without the customer, who needs more, there is room for it again.
+        let Fitted { text, left_out, .. } = table.fitted(Some(30));
+        assert_eq!(left_out, ["customer"]);
+        assert_eq!(text, "check      gauge   value\nring/face  plate  0.0001\n");
+    }
+
+    #[test]
+    fn a_colour_lies_on_the_word_alone_in_each_of_its_lines() {
+        let fitted = tries().fitted(Some(34));
+        let words: Vec<&str> =
+            fitted.inked.iter().map(|inked| &fitted.text[inked.at.clone()]).collect();
+        assert_eq!(words, ["DOES NOT", "CONFORM", "UNDECIDED", "CONFORMS"]);
+    }
+
+    #[test]
+    fn chosen_columns_stand_in_the_order_they_were_named() {
+        let gauges = ["plate", "plate", ""].map(str::to_owned).to_vec();
+        let other = Chosen::Other(Column::words("gauge", 0), gauges);
+        let chosen = tries().chosen(&[Chosen::Own(3), other, Chosen::Own(0)]);
+        let fitted = chosen.fitted(None);
+        let expected = "\
+verdict           gauge   id
+DOES NOT CONFORM  plate  107
+UNDECIDED         plate  118
+CONFORMS                 131
+";
+        assert_eq!(fitted.text, expected);
+        assert_eq!(fitted.inked.len(), 3);
+        assert_eq!(chosen.fitted(Some(22)).left_out, ["gauge"]);
+        assert_eq!(chosen.fitted(Some(18)).left_out, ["id", "gauge"]);
+    }
+
+    #[test]
+    fn wide_letters_take_two_places() {
+        let mut table = Table::new(&[Column::words("for", 0), Column::number("n", 0)]);
+        table.push(&["軸受", "1"].map(str::to_owned));
+        table.push(&["ab", "2"].map(str::to_owned));
+        assert_eq!(table.fitted(None).text, "for   n\n軸受  1\nab    2\n");
     }
 }

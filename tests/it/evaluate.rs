@@ -595,3 +595,49 @@ fn the_7_24_taper_has_its_angle() {
     near(&line["half_angle_deg"], -16.594_289_9 / 2.0, 5e-8);
     assert_eq!(line["value"], "28");
 }
+
+/// What comes on standard input is read as a file is, and a spreadsheet's semicolons, tabs and decimal commas are
+/// taken as they are.
+#[test]
+fn points_come_from_another_program_with_the_marks_they_have() {
+    let through = |text: &str, arguments: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_tenths"));
+        command.args(arguments).env_remove("TENTHS_CONFIG");
+        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        child.stdin.take().unwrap().write_all(text.as_bytes()).unwrap();
+        child.wait_with_output().unwrap()
+    };
+    let flatness = ["evaluate", "-", "--measures", "flatness", "--json"];
+    let expected = line_of(SADDLE, "flatness", &[]);
+    let sheet = SADDLE.replace(',', ";");
+    for text in [
+        SADDLE.to_owned(),
+        sheet.clone(),
+        sheet.replace('.', ","),
+        format!("\u{feff}{}", sheet.replace('.', ",").replace('\n', "\r\n")),
+        SADDLE.replace(',', "\t"),
+    ] {
+        let output = through(&text, &flatness);
+        assert_eq!(output.status.code(), Some(0), "{text:?} {output:?}");
+        let line: Value = serde_json::from_slice(&output.stdout).unwrap();
+        assert_eq!(line, expected, "{text:?}");
+    }
+    for (text, why) in [
+        ("", "standard input: line 1: the file is empty"),
+        ("x_mm;y_mm;z_um\n0;0;1,5\n0;1;2.5\n", "standard input: line 3: z: \"2.5\" has a point"),
+        ("x_mm;y_mm,z_um\n", "the names are parted by commas and by semicolons"),
+    ] {
+        let output = through(text, &flatness[..4]);
+        let err = as_told(String::from_utf8(output.stderr).unwrap());
+        assert_eq!(output.status.code(), Some(2), "{err}");
+        assert!(err.contains(why) && err.contains("hint: "), "{err}");
+    }
+    let study = "hand;part;value_um\nA;1;0\nA;1;1,5\nB;1;1\nB;1;2\n";
+    let output = through(study, &["study", "-", "--json"]);
+    let line: Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(
+        (&line["n"], &line["unit"], &line["mean"]),
+        (&json!(4), &json!("um"), &json!(1.125))
+    );
+}

@@ -86,6 +86,7 @@ mod streams;
 mod studies;
 mod subjects;
 mod sweeps;
+mod tables;
 mod thresholds;
 mod told;
 mod tries;

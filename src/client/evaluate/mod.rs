@@ -9,8 +9,7 @@ mod words;
 #[cfg(test)]
 mod tests;
 
-use std::fs::File;
-use std::io::{self, BufReader, IsTerminal};
+use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 
 use clap::Args;
@@ -24,13 +23,15 @@ use wire::evaluation_line;
 use self::line::{Shown, line_of};
 use super::failure::{Failure, NO, REFUSED};
 use super::global::Global;
+use super::input::Input;
 use super::screen::{self, Screen};
 
 /// The file of points, and what to do with them.
 #[derive(Debug, Args)]
 #[expect(clippy::doc_markdown, reason = "the help shows the headers as they are typed")]
 pub(crate) struct Evaluate {
-    /// Comma separated points; the first line names columns with their units: x_mm,y_mm,z_um
+    /// A file of points, or - for standard input; the first line names columns with their units:
+    /// x_mm,y_mm,z_um, with commas, semicolons or tabs between them
     pub(crate) file: PathBuf,
     /// What is evaluated
     #[arg(long, value_name = "WHAT", value_parser = measures())]
@@ -61,21 +62,20 @@ impl Evaluate {
     /// Evaluates the file, prints the figures, and returns the exit code.
     pub(crate) fn run(&self, global: &Global) -> Result<u8, Failure> {
         let shown = self.shown(global.json)?;
-        let file = self.file.display().to_string();
+        let input = Input::open(&self.file)?;
+        let file = input.name.clone();
         let refused = |why: String| {
             let (what, headers) = (self.measures.text(), self.measures.headers());
             let hint = format!("for {what} the first line is {headers}");
             Failure::new(REFUSED, format!("{file}: {why}"), hint)
         };
-        let opened = File::open(&self.file)
-            .map_err(|error| Failure::plain(REFUSED, format!("cannot open {file}: {error}")))?;
-        let points = read(opened).map_err(refused)?;
+        let points = read(input).map_err(refused)?;
         let evaluation = evaluate(points, self.wanted(shown)).map_err(refused)?;
         let line = line_of(&evaluation, shown);
         if global.json {
             screen::line(&evaluation_line(&line))?;
         } else {
-            screen::text(&words::told(&line, Screen::of_stdout()))?;
+            screen::told(&words::told(&line, Screen::of_stdout()))?;
         }
         let conforms = |word: Word| word == Word::Conforms;
         let good = evaluation.verdict.is_none_or(|verdict| conforms(verdict.word));
@@ -118,10 +118,10 @@ const LARGE_FILE: u64 = 4 << 20;
 const ROWS_A_WORD: usize = 1 << 16;
 
 /// Reads the file. For a large file, a person at a terminal sees the progress.
-fn read(file: File) -> Result<Points, String> {
-    let bytes = file.metadata().map_or(0, |about| about.len());
+fn read(input: Input) -> Result<Points, String> {
+    let bytes = input.bytes;
     let watched = bytes > LARGE_FILE && io::stderr().is_terminal() && screen::colour_is_welcome();
-    let points = Points::read(BufReader::with_capacity(1 << 16, file), |rows, at| {
+    let points = Points::read(input.reader, |rows, at| {
         if watched && rows.is_multiple_of(ROWS_A_WORD) {
             screen::say(&format!("\r{rows} points, {} %", at.saturating_mul(100) / bytes));
         }

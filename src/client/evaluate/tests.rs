@@ -127,7 +127,7 @@ fn a_person_reads_sentences() {
 fn lines_break_between_words_where_the_terminal_ends() {
     let screen = Screen { colour: false, width: Some(40) };
     let found = evaluated(&asked(Characteristic::Flatness, "", ""), SADDLE).unwrap();
-    let told = words::told(&found.0, screen);
+    let told = screen.wrapped(&words::told(&found.0, screen), 2);
     assert!(told.lines().all(|line| line.len() <= 40), "{told}");
     assert!(told.starts_with("Flatness of 4 points: 2.54 um by the\n  minimum zone: "), "{told}");
 }

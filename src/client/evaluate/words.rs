@@ -4,38 +4,15 @@ use crate::screen::{Ink, Screen};
 use ::report::word_of;
 use wire::{EvaluationLine, PlacedCircle, WaveLine};
 
-/// The figure, the figures beside it, and the verdict, each sentence on a line of its own. Lines are broken between
-/// words to fit the terminal.
+/// The figure, the figures beside it, and the verdict, each sentence on a line of its own.
 pub(super) fn told(line: &EvaluationLine, screen: Screen) -> String {
     let mut lines = vec![figure(line)];
     lines.extend(beside(line));
     lines.extend(circles(line));
     lines.extend(waves(line));
     lines.extend(line.advice.iter().map(|advice| format!("Note: {advice}.")));
-    let broken = lines.iter().map(|line| broken(line, screen.width));
-    let mut lines: Vec<String> = broken.collect();
     lines.extend(verdict(line, screen));
     lines.join("\n") + "\n"
-}
-
-/// A sentence broken between words so that no line is longer than the width.
-fn broken(sentence: &str, width: Option<usize>) -> String {
-    let Some(width) = width else { return sentence.to_owned() };
-    let mut text = String::new();
-    let mut column = 0;
-    for word in sentence.split(' ') {
-        let length = word.chars().count();
-        if column > 0 && column + 1 + length > width {
-            text.push_str("\n  ");
-            column = 2;
-        } else if column > 0 {
-            text.push(' ');
-            column += 1;
-        }
-        text.push_str(word);
-        column += length;
-    }
-    text
 }
 
 fn figure(line: &EvaluationLine) -> String {

@@ -45,7 +45,7 @@ pub(super) fn run(global: &Global, args: &AddArgs) -> Result<u8, Failure> {
         screen::line(&printable(&finding.to_string()))?;
     }
     let name = ::bench::words::typed(gauge.name.as_str());
-    screen::line(&format!(
+    screen::sentence(&format!(
         "{name} is added to {}. Not proven: `tenths reload`, then `tenths prove {name}` before its verdicts count.",
         printable(&path.to_string_lossy())
     ))?;

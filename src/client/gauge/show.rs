@@ -42,7 +42,7 @@ pub(crate) fn run(global: &Global, args: &ShowArgs) -> Result<u8, Failure> {
         return bench::whole(&record);
     }
     if proofs.is_empty() {
-        screen::line(&format!("{name} was never proved. Prove it with: tenths prove {name}"))?;
+        screen::sentence(&format!("{name} was never proved. Prove it with: tenths prove {name}"))?;
         return bench::whole(&record);
     }
     let (charts, zone) = (charts(&proofs), TimeZone::system());
@@ -51,7 +51,7 @@ pub(crate) fn run(global: &Global, args: &ShowArgs) -> Result<u8, Failure> {
         written.map_err(|error| {
             Failure::plain(REFUSED, format!("cannot write {}: {error}", file.display()))
         })?;
-        screen::line(&format!("{} is written.", file.display()))?;
+        screen::sentence(&format!("{} is written.", file.display()))?;
         return bench::whole(&record);
     }
     query::print_table(&table(&proofs, &zone), "", &[])?;

@@ -40,21 +40,21 @@ pub(super) fn run(global: &Global, args: &CompareArgs) -> Result<u8, Failure> {
     }
     let zone = TimeZone::system();
     if comparison.nothing_in_common() {
-        screen::line("Nothing to compare: no check has the same name in two of these jobs.")?;
+        screen::sentence("Nothing to compare: no check has the same name in two of these jobs.")?;
     }
     for job in &facts {
-        screen::text(&heading(&job.record, &zone))?;
+        screen::told(&heading(&job.record, &zone))?;
     }
     for job in comparison.others().filter(|job| !job.replaced.is_empty()) {
-        screen::text(&format!("not compared: {}", heading(job, &zone)))?;
+        screen::told(&format!("not compared: {}", heading(job, &zone)))?;
     }
     if comparison.same_spindle() == Some(false) {
-        screen::line("These are different spindles.")?;
+        screen::sentence("These are different spindles.")?;
     }
-    screen::line(&format!("Lengths in {}.", unit.plural()))?;
+    screen::sentence(&format!("Lengths in {}.", unit.plural()))?;
     query::print_table(&comparison.table(), "Their plans have no checks.", &[])?;
     for remark in comparison.remarks() {
-        screen::line(&printable(&remark))?;
+        screen::sentence(&printable(&remark))?;
     }
     if args.long {
         query::print_table(&comparison.rounds(), "Nothing was measured.", &[])?;

@@ -14,7 +14,7 @@ use ::bench::plan::{Check, CheckAt, Part};
 use ::bench::words::spots;
 use ::bench::{Attempt, Job, Seq};
 use ::record::{AttachmentRecord, Filter, JobRecord, Reader, Remark, StackedPart, VerdictRecord};
-use ::report::{Column, Table, against_words, day_and_time, metal_words, word_now, word_of};
+use ::report::{Column, Ink, Table, against_words, day_and_time, metal_words, word_now, word_of};
 use quantity::Unit;
 use wire::{
     CallerLine, CheckStanding, JobShown, JobState, LeftOutLine, job_show_line, parts_now, printable,
@@ -41,26 +41,30 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
         return Ok(0);
     }
     let zone = TimeZone::system();
-    screen::text(&heading(&job, &zone))?;
+    screen::told(&heading(&job, &zone))?;
     if let Some(flow) = &job.flow {
-        screen::text(&card::steps(flow))?;
+        screen::told(&card::steps(flow))?;
     }
     if plan_changed == Some(true) {
-        screen::line("The plan file has changed since; the job keeps its own.")?;
+        screen::sentence("The plan file has changed since; the job keeps its own.")?;
     }
     query::print_table(&check_table(&standing, unit), "The plan has no checks.", &[])?;
-    screen::text(&assembly(&job, &zone))?;
+    screen::told(&assembly(&job, &zone))?;
     for (_, one) in left_out(&state) {
-        screen::line(&left_out_words(&one))?;
+        screen::sentence(&left_out_words(&one))?;
     }
     for Remark { at, by, text, .. } in &job.notes {
         let by = by_words(by.as_ref());
-        screen::line(&format!("note of {}{by}: {}", day_and_time(*at, &zone), printable(text)))?;
+        screen::sentence(&format!(
+            "note of {}{by}: {}",
+            day_and_time(*at, &zone),
+            printable(text)
+        ))?;
     }
     for one in &job.attached {
-        screen::line(&attached_words(one, &zone))?;
+        screen::sentence(&attached_words(one, &zone))?;
     }
-    screen::text(&card::card(&job, &state, &zone))?;
+    screen::told(&card::card(&job, &state, &zone))?;
     Ok(0)
 }
 
@@ -214,6 +218,9 @@ fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
         ];
         let gone = check.standing.and_then(metal_words).is_some();
         table.push_as(&cells, gone);
+        if let Some(word) = check.verdict {
+            table.ink("verdict", Ink::of(word));
+        }
     }
     table
 }

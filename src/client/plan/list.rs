@@ -17,7 +17,7 @@ pub(super) fn run(global: &Global) -> Result<u8, Failure> {
         Column::words("plan", 0),
         Column::number("checks", 1),
         Column::words("parts", 2),
-        Column::words("", 3),
+        Column::words("", 0),
     ]);
     for line in &lines {
         let mut parts: Vec<&str> = line.checks.iter().map(|check| check.part.as_str()).collect();

@@ -69,7 +69,7 @@ pub(super) fn run(global: &Global, args: &NewArgs) -> Result<u8, Failure> {
         return Err(Failure::new(REFUSED, text, "say it in another way: tenths plan new --help"));
     }
     put(&file, &text)?;
-    screen::line(&format!("{} is written.", printable(&file.to_string_lossy())))?;
+    screen::sentence(&format!("{} is written.", printable(&file.to_string_lossy())))?;
     // What speaks against it on this bench: a gauge that is not here, one that is too coarse.
     let shown = file.display().to_string();
     let of_file = |finding: &config::Finding| finding.file == shown;
@@ -85,7 +85,7 @@ pub(super) fn run(global: &Global, args: &NewArgs) -> Result<u8, Failure> {
     } else {
         format!("`tenths reload`, then: tenths job open NAME --plan {name}")
     };
-    screen::line(&next)?;
+    screen::sentence(&next)?;
     Ok(if wrong { REFUSED } else { 0 })
 }
 

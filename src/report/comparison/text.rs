@@ -2,7 +2,7 @@
 
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, InJob, Model};
-use crate::{Column, Table, word_now, word_of};
+use crate::{Column, Ink, Table, metal_words, word_now, word_of};
 use quantity::{Figure, Length, Name, Unit};
 
 pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
@@ -45,6 +45,11 @@ pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
                 row.push(within.map_or_else(String::new, |moved| went(one, moved, unit)));
             }
             table.push(&row);
+            for (title, found) in [("came as", first), ("leaves as", standing)] {
+                if let Some(ink) = found.and_then(ink) {
+                    table.ink(title, ink);
+                }
+            }
         }
     }
     table
@@ -80,6 +85,9 @@ pub(super) fn rounds(model: &Model<'_>, unit: Unit) -> Table {
                     word(round),
                     remark(round),
                 ]);
+                if let Some(ink) = ink(round) {
+                    table.ink("verdict", ink);
+                }
             }
         }
     }
@@ -100,6 +108,12 @@ fn remark(round: &Found) -> String {
 fn leaves_as(found: &Found) -> String {
     let judged = found.judged.as_ref();
     judged.map_or_else(|| word(found), |judged| word_now(judged.word, judged.standing))
+}
+
+/// The colour of the word of a verdict that stands on metal that is still there.
+fn ink(found: &Found) -> Option<Ink> {
+    let judged = found.judged.as_ref()?;
+    metal_words(judged.standing).is_none().then(|| Ink::of(judged.word))
 }
 
 fn dash() -> String {
