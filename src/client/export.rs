@@ -10,8 +10,8 @@ use jiff::tz::TimeZone;
 
 use ::record::{Filter, Handover, Numbers, Reader};
 use ::report::{
-    ALERT_COLUMNS, CsvStyle, JobFacts, READING_COLUMNS, ReportFacts, VERDICT_COLUMNS, csv_text,
-    report_page,
+    ALERT_COLUMNS, CsvStyle, JobFacts, Letterhead, READING_COLUMNS, ReportFacts, VERDICT_COLUMNS,
+    csv_text, report_page,
 };
 use wire::{MANIFEST, Manifest, Published, RECORD, export_line, printable, record_line};
 
@@ -151,6 +151,8 @@ fn page(record: &Reader, facts: &mut JobFacts, numbers: &Numbers) -> Result<Vec<
     // A seal belongs to the record of one bench, and the page must be the same whoever hands the job on.
     let papers = &annex::shown(record, &facts.record)?;
     let (job, earlier, annex, seal) = (&*facts, &[], false, None);
-    let page = ReportFacts { job, earlier, unit, zone, papers, annex, seal };
+    // Nor has it a letterhead: that is of whoever prints it.
+    let (shop, samples) = (&Letterhead::default(), false);
+    let page = ReportFacts { job, earlier, unit, zone, papers, annex, shop, samples, seal };
     Ok(report_page(&page).into_bytes())
 }

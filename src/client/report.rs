@@ -6,7 +6,8 @@ use clap::Args;
 use jiff::tz::TimeZone;
 
 use ::record::{Filter, JobRecord, Reader};
-use ::report::{JobFacts, ReportFacts, report_page};
+use ::report::{JobFacts, Letterhead, MarkShown, ReportFacts, report_page};
+use paper::data_uri;
 use wire::printable;
 
 use super::failure::{Failure, UNREACHABLE};
@@ -16,8 +17,10 @@ use super::{annex, bench, screen};
 /// The job, and the file to write.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Place, time and maker data of cameras are taken out of pictures; nothing is taken out of a PDF.\n\n\
-    Example: tenths report J-1042 --out J-1042.html --annex J-1042-annex"
+    after_help = "The first page is a summary; what stands behind it follows as an annex. Name, address and mark at its head come\n\
+    from [shop] in bench.toml.\nPlace, time and maker data of cameras are taken out of pictures; nothing is taken out of a PDF.\n\n\
+    Examples:\n  tenths report J-1042 --out J-1042.html\n  tenths report J-1042 --out J-1042.html --annex J-1042-annex\n  \
+    tenths report J-1042 --out J-1042.html --samples"
 )]
 pub(crate) struct ReportArgs {
     /// The job: its name, or the serial number of its spindle
@@ -28,6 +31,9 @@ pub(crate) struct ReportArgs {
     /// A folder to make beside it, with the pictures and papers in full and a page that shows them
     #[arg(long, value_name = "DIR")]
     pub(crate) annex: Option<PathBuf>,
+    /// List the samples of swept turns, up to 2000 of each; the record has them either way
+    #[arg(long)]
+    pub(crate) samples: bool,
 }
 
 pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
@@ -49,6 +55,8 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
         zone: &zone,
         papers: &papers,
         annex: args.annex.is_some(),
+        shop: &letterhead(global),
+        samples: args.samples,
         seal,
     });
     let Some(out) = &args.out else {
@@ -63,6 +71,22 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
     screen::say(&format!("The report is in {}.\n", printable(&path.to_string_lossy())));
     // An earlier job of the spindle that is damaged is left out of the page.
     bench::whole(&record)
+}
+
+/// Whose name stands at the head of the page, as `[shop]` has it. What cannot be used of it is told, and the report
+/// comes without it; where the folder of the record is named in place of a file there may be none.
+fn letterhead(global: &Global) -> Letterhead {
+    let Ok(path) = bench::config_path(global) else { return Letterhead::default() };
+    let (shop, findings) = config::shop_of(&path);
+    for finding in findings {
+        screen::say(&format!("{}\n", printable(&finding.to_string())));
+    }
+    let shown = |mark: paper::Mark| MarkShown {
+        uri: data_uri(mark.media, &mark.bytes),
+        width: mark.width,
+        height: mark.height,
+    };
+    Letterhead { name: shop.name, address: shop.address, mark: shop.mark.map(shown) }
 }
 
 /// Says where the annex is, and how many pictures and papers it lacks.

@@ -14,6 +14,7 @@ use super::plan::{self, fit};
 use super::port::{self, Port};
 use super::profiles::{Folder, Profiles, beside, unreadable};
 use super::reader::{Document, Table};
+use super::shop;
 use super::sound::{self, Sound};
 use super::station::{self, Device};
 use super::words::{Once, RULES, UNITS, UNPROVEN};
@@ -248,6 +249,10 @@ impl Whole<'_> {
         let place = station::Around { base: self.base(), gauges: &gauges };
         let (stations, devices) = station::read(self.document, root.tables("station"), &place);
         let sound = sound::read(self.document, root.table("sound"));
+        let shop = shop::read(root.table("shop"), self.base());
+        if self.every_profile {
+            shop.with_mark(self.document);
+        }
         self.silent(&gauges, &drops);
         root.finish();
         let known = gauges.iter().map(|gauge| (gauge.name.value.clone(), gauge.setup.clone()));

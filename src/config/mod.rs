@@ -13,6 +13,7 @@ mod port;
 pub mod profile;
 mod profiles;
 pub mod reader;
+mod shop;
 mod sound;
 mod station;
 mod words;
@@ -29,6 +30,7 @@ pub use plan::parse_plan;
 pub use port::{Parity, Port};
 pub use profile::parse_profile;
 pub use profiles::all_profiles;
+pub use shop::{Shop, shop_of};
 pub use sound::{Sound, Voice};
 pub use station::{Device, DeviceKind, ModemLine};
 

@@ -6,12 +6,14 @@
 mod base64;
 mod exif;
 mod jpeg;
+mod mark;
 mod pdf;
 mod png;
 mod recognised;
 mod small;
 
 pub use base64::data_uri;
+pub use mark::{LARGEST_MARK, Mark, mark};
 pub use recognised::{NotTaken, recognised};
 pub use small::{LARGEST_SMALL, MOST_PIXELS, Small, small};
 

@@ -11,7 +11,7 @@ use super::{jpeg, png};
 use bench::row::PaperType;
 
 /// The longer side of a small picture, pixels.
-const SIDE: u32 = 480;
+pub(super) const SIDE: u32 = 480;
 /// The most pixels of a picture that is made small: most cameras have fewer.
 pub const MOST_PIXELS: u64 = 64_000_000;
 /// The most memory that a picture may take while it is drawn, in bytes.
@@ -62,7 +62,7 @@ pub fn small(bytes: &[u8], kind: PaperType) -> Result<Small, String> {
     coded(&on_white(&little))
 }
 
-fn drawn(bytes: &[u8], kind: PaperType) -> ImageResult<DynamicImage> {
+pub(super) fn drawn(bytes: &[u8], kind: PaperType) -> ImageResult<DynamicImage> {
     let mut limits = Limits::no_limits();
     limits.max_alloc = Some(MOST_MEMORY);
     let from = Cursor::new(bytes);

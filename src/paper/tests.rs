@@ -230,3 +230,79 @@ proptest! {
         drop(small(&bytes, kind));
     }
 }
+
+/// A PNG file that lets its left half show through.
+fn half_of_glass(width: u32, height: u32) -> Vec<u8> {
+    let picture = image::RgbaImage::from_fn(width, height, |x, _| {
+        image::Rgba([20, 60, 110, if x < width / 2 { 0 } else { 255 }])
+    });
+    let mut bytes = Vec::new();
+    image::codecs::png::PngEncoder::new(&mut bytes)
+        .write_image(&picture, width, height, image::ExtendedColorType::Rgba8)
+        .unwrap();
+    bytes
+}
+
+#[test]
+fn a_mark_is_made_small_and_lets_the_paper_show_through() {
+    let drawn = mark(&half_of_glass(1200, 600)).unwrap();
+    assert_eq!((drawn.media, drawn.width, drawn.height), ("image/png", 480, 240));
+    let again = image::load_from_memory(&drawn.bytes).unwrap().to_rgba8();
+    assert_eq!((again.get_pixel(10, 10)[3], again.get_pixel(400, 10)[3]), (0, 255));
+    // A small one is not made larger.
+    assert_eq!(mark(&half_of_glass(8, 4)).unwrap().width, 8);
+    let jpeg = mark(&jpeg_of(600, 300)).unwrap();
+    assert_eq!((jpeg.media, jpeg.width), ("image/jpeg", 480));
+}
+
+#[test]
+fn of_a_mark_nothing_but_the_picture_is_handed_on() {
+    let drawn = mark(&loud_jpeg(6)).unwrap();
+    for secret in PRIVATE {
+        let found = drawn.bytes.windows(secret.len()).any(|window| window == secret);
+        assert!(!found, "{:?}", String::from_utf8_lossy(secret));
+    }
+    let mut noted = png_of(20, 20);
+    let note = b"a remark";
+    let mut chunk = Vec::new();
+    png::put(&mut chunk, *b"tEXt", note);
+    noted.splice(33..33, chunk);
+    let drawn = mark(&noted).unwrap();
+    assert!(!drawn.bytes.windows(note.len()).any(|window| window == note));
+}
+
+#[test]
+fn what_is_no_mark_is_refused_with_its_reason() {
+    let what = |bytes: &[u8]| mark(bytes).unwrap_err().what;
+    assert_eq!(
+        what(b"<svg onload=\"alert(1)\"/>"),
+        "it is an SVG drawing, which can hold a program"
+    );
+    assert_eq!(what(b""), "it is empty");
+    assert!(what(&vec![0; (1 << 20) + 1]).starts_with("it has 1048577 bytes"));
+    let cut = jpeg_of(60, 60);
+    assert!(what(&cut[..cut.len() / 2]).contains("cut off"));
+    // A file of a few bytes that says it is huge, and ends there.
+    let mut header = png_of(4, 4);
+    header.truncate(8);
+    let huge =
+        [&30_000_u32.to_be_bytes()[..], &30_000_u32.to_be_bytes(), &[8, 2, 0, 0, 0]].concat();
+    png::put(&mut header, *b"IHDR", &huge);
+    png::put(&mut header, *b"IDAT", &[0; 8]);
+    png::put(&mut header, *b"IEND", &[]);
+    assert_eq!(what(&header), "with 30000 by 30000 pixels it is too large");
+}
+
+proptest! {
+    #[test]
+    fn no_bytes_of_a_mark_end_it(bytes in prop::collection::vec(any::<u8>(), 0..400)) {
+        // Whatever they are, they are a small mark or a reason.
+        let begins = [&png_of(6, 6)[..40], &bytes].concat();
+        for bytes in [bytes, begins] {
+            match mark(&bytes) {
+                Ok(mark) => prop_assert!(mark.bytes.len() <= LARGEST_SMALL && mark.width <= 480),
+                Err(wrong) => prop_assert!(!wrong.what.is_empty()),
+            }
+        }
+    }
+}

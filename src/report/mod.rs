@@ -22,7 +22,10 @@ pub use csv::{
 };
 pub use figures::{against_words, lacking_words, metal_words, setup_words, word_now, word_of};
 pub use ink::Ink;
-pub use page::{AnnexFacts, JobFacts, PaperShown, ReportFacts, Shown, annex_page, report_page};
+pub use page::{
+    AnnexFacts, JobFacts, Letterhead, MarkShown, PaperShown, ReportFacts, Shown, annex_page,
+    report_page,
+};
 pub use sheet::sheet;
 pub use table::{Chosen, Column, Fitted, Inked, Table};
 pub use times::{age, clock_time, day_and_time};

@@ -23,34 +23,34 @@ const STYLE: &str = "
 html { font: 10pt/1.35 'Helvetica Neue', Helvetica, Arial, sans-serif; color: #000; background: #fff }
 body { margin: 0 auto; max-width: 192mm; padding: 0 0.5mm }
 h1 { font-size: 20pt; margin: 0; line-height: 1.15 }
-h2 { font-size: 13pt; margin: 7mm 0 2mm; padding-bottom: 1mm; border-bottom: 0.4mm solid #000; break-after: avoid }
-h3 { font-size: 10.5pt; margin: 4mm 0 1.5mm; break-after: avoid }
+h2 { font-size: 12pt; margin: 4mm 0 1.5mm; padding-bottom: 1mm; border-bottom: 0.4mm solid #000; break-after: avoid }
+h3 { font-size: 9.5pt; margin: 2mm 0 1mm; break-after: avoid }
 p { margin: 0 }
 bdi, p, h1, h2, h3, td { overflow-wrap: break-word }
 header { display: flex; gap: 6mm; align-items: flex-start; justify-content: space-between }
 header dl { display: grid; grid-template-columns: max-content 1fr; gap: 0.5mm 4mm; margin: 3mm 0 0 }
 dt { color: #444 } dd { margin: 0; overflow-wrap: anywhere }
 ol.how { margin: 4mm 0 0; padding-left: 5mm }
-.cards { display: grid; grid-template-columns: repeat(3, 1fr); gap: 4mm 5mm }
-.card { display: flex; gap: 1mm; break-inside: avoid; border: 0.2mm solid #999; border-radius: 1mm; padding: 1mm 2mm 1mm 1mm; align-items: center; min-height: 27mm }
-.card svg { width: 25mm; height: 25mm; flex: none }
+.cards { display: grid; grid-template-columns: repeat(3, 1fr); gap: 1.2mm 2.5mm }
+.card { display: flex; gap: 1mm; break-inside: avoid; border: 0.2mm solid #999; border-radius: 1mm; padding: 0.4mm 1.5mm 0.4mm 0.4mm; align-items: center; min-height: 23mm }
+.card svg { width: 22mm; height: 22mm; flex: none }
 .card div { min-width: 0; flex: 1 }
-.card strong { display: block; font-size: 10.5pt; line-height: 1.2 }
-.card span { display: block; font-size: 8.5pt; line-height: 1.25 }
-.code { font: 6.5pt/1.2 'DejaVu Sans Mono', Menlo, Consolas, monospace !important; color: #333; margin-top: 0.5mm; overflow-wrap: anywhere }
-.asked { break-inside: avoid; grid-column: 1 / -1; border: 0.2mm solid #999; border-radius: 1mm; padding: 2mm }
-.asked .cards .card { border: 0; padding: 0; min-height: 0 }
-.asked p { margin-bottom: 1mm }
-.strip { display: grid; grid-template-columns: repeat(7, 1fr); gap: 2mm 3mm }
+.card strong { display: block; font-size: 9.5pt; line-height: 1.15 }
+.card span { display: block; font-size: 7.4pt; line-height: 1.2 }
+.four { grid-template-columns: repeat(4, 1fr) }
+.four .card svg { width: 20mm; height: 20mm }
+.typed { font-size: 8pt; margin-top: 1mm }
+.code { font: 6pt/1.15 'DejaVu Sans Mono', Menlo, Consolas, monospace !important; color: #333; margin-top: 0.5mm; overflow-wrap: anywhere }
+.strip { display: grid; grid-template-columns: repeat(7, 1fr); gap: 1.2mm 2.5mm }
 .strip .card { flex-direction: column; gap: 0; padding: 0 0 1mm; text-align: center; min-height: 0 }
-.strip .card svg { width: 22mm; height: 22mm }
-.strip .card strong { font-size: 13pt }
+.strip .card svg { width: 21mm; height: 21mm }
+.strip .card strong { font-size: 10.5pt }
 section.whole { break-inside: avoid }
-section.whole > p { margin-top: 2mm }
+section.whole > p { margin-top: 1mm; font-size: 8pt }
 .card .of { color: #444; line-height: 1.1 }
 @media (max-width: 150mm) {
   body { padding: 0 3mm } header { flex-direction: column }
-  .cards { grid-template-columns: 1fr } .strip { grid-template-columns: repeat(3, 1fr) }
+  .cards, .four { grid-template-columns: 1fr } .strip { grid-template-columns: repeat(3, 1fr) }
 }
 ";
 
@@ -117,12 +117,12 @@ impl Sheet<'_> {
         }
     }
 
+    /// One card after the other, in plan order: each names its part, so that no row is left half empty.
     fn checks(&self) -> Markup {
         html! {
             h2 { "Checks" }
-            @for (part, index) in self.plan.parts.iter().zip(0_u16..) {
-                h3 { bdi { (cut(part.name.as_str())) } }
-                div.cards {
+            div.cards {
+                @for (part, index) in self.plan.parts.iter().zip(0_u16..) {
                     @for (check, place) in part.checks.iter().zip(0_u16..) {
                         (self.check(part, check, CheckAt { part: index, check: place }))
                     }
@@ -133,25 +133,22 @@ impl Sheet<'_> {
 
     fn check(&self, part: &Part, check: &Check, at: CheckAt) -> Markup {
         let code = Code::Check { job: self.tag, at };
-        let name = words::target(part, check);
         let Some(ask) = check.measures.asks().filter(|_| check.traits().is_chosen()) else {
             let lines = about(check, self.plan);
             let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
             return card_of(code, part.name.as_str(), check.name.as_str(), &lines);
         };
+        let name = words::target(part, check);
+        let typed = format!("Its answer is typed: tenths confirm {} …", cut(&name));
+        let mut lines = vec![ask.question.as_str()];
+        if ask.answers.is_empty() {
+            lines.push(&typed);
+        }
         let answers = ask.answers.iter().zip(0..=u8::MAX);
         html! {
-            div.asked {
-                p { strong { bdi { (cut(&name)) } } ": " bdi { (cut(&ask.question)) } }
-                @if ask.answers.is_empty() {
-                    p { "Its answer is typed: " (format!("tenths confirm {} …", cut(&name))) }
-                }
-                div.cards {
-                    @for (text, answer) in answers {
-                        (card(Code::Answer { job: self.tag, at, answer }, text, &["Answers the question."]))
-                    }
-                    (card(code, "Show it", &["Puts the question on the screen."]))
-                }
+            (card_of(code, part.name.as_str(), check.name.as_str(), &lines))
+            @for (text, answer) in answers {
+                (card_of(Code::Answer { job: self.tag, at, answer }, &name, text, &["Answers the question."]))
             }
         }
     }
@@ -162,26 +159,31 @@ impl Sheet<'_> {
             self.plan.parts.get(usize::from(part)).map_or_else(String::new, |p| p.name.to_string())
         };
         let list = |stage: Stage| {
+            let marked = places.iter().filter(|(place, _)| place.marked);
+            let marked: Vec<String> =
+                marked.map(|(place, at)| format!("{} {}", at + 1, named(place.part))).collect();
             html! {
                 div.cards {
-                    @for (place, index) in &places {
-                        @if place.marked {
-                            div.card { div {
-                                strong { bdi { (cut(&named(place.part))) } }
-                                span { "Where its mark stands is typed:" }
-                                span.code { "tenths stack " (stage.text()) " " (cut(&named(place.part))) " --towards-nose FACE --mark DEGREES" }
-                            } }
-                        } @else if place.ways.is_empty() {
-                            (card(Code::Stack { job: self.tag, stage, place: *index, way: None }, &named(place.part), &["Either way round."]))
-                        } @else {
-                            @for (way, number) in place.ways.iter().zip(0..=u8::MAX) {
-                                (card(
-                                    Code::Stack { job: self.tag, stage, place: *index, way: Some(number) },
-                                    &named(place.part),
-                                    &[&format!("{way} towards the nose.")],
-                                ))
-                            }
+                    @for (place, index) in places.iter().filter(|(place, _)| !place.marked) {
+                        @let of = format!("place {}", index + 1);
+                        @let name = named(place.part);
+                        @if place.ways.is_empty() {
+                            (card_of(Code::Stack { job: self.tag, stage, place: *index, way: None }, &of, &name, &["Either way round."]))
                         }
+                        @for (way, number) in place.ways.iter().zip(0..=u8::MAX) {
+                            (card_of(
+                                Code::Stack { job: self.tag, stage, place: *index, way: Some(number) },
+                                &of,
+                                &name,
+                                &[&format!("{way} towards the nose.")],
+                            ))
+                        }
+                    }
+                }
+                @if !marked.is_empty() {
+                    p.typed {
+                        "Places " bdi { (cut(&marked.join(", "))) } ": where the mark stands is typed, "
+                        span.code { "tenths stack " (stage.text()) " PART --towards-nose FACE --mark DEGREES" }
                     }
                 }
             }
@@ -214,7 +216,7 @@ fn badges(people: &[Name]) -> Markup {
 fn actions() -> Markup {
     html! {
         h2 { "While measuring" }
-        div.cards { @for action in Action::ALL { (card(Code::Action(action), title(action), &[does(action)])) } }
+        div.cards.four { @for action in Action::ALL { (card(Code::Action(action), title(action), &[does(action)])) } }
     }
 }
 
@@ -222,11 +224,8 @@ fn skips() -> Markup {
     html! {
         section.whole {
             h2 { "This position cannot be touched" }
-            div.cards {
-                @for blocked in Blocked::ALL {
-                    (card(Code::Skip(blocked), blocked.why(), &["Leaves the next position out and says why."]))
-                }
-            }
+            div.strip { @for blocked in Blocked::ALL { (card(Code::Skip(blocked), blocked.why(), &[])) } }
+            p { "Leaves the next position out and says why." }
         }
     }
 }
@@ -299,19 +298,24 @@ const fn does(action: Action) -> &'static str {
 /// What a check is and how it is touched.
 fn about(check: &Check, plan: &Plan) -> Vec<String> {
     if let Some(asks) = check.measures.asks() {
-        return vec![asks.question, "Its value is typed: tenths record.".to_owned()];
+        let mut lines = vec![asks.question];
+        lines.extend(limit(check));
+        lines.push("Its value is typed: tenths record.".to_owned());
+        return lines;
     }
     let made_of = check.measures.made_of();
     if !made_of.is_empty() {
         let names = made_of.iter().filter_map(|at| plan.at(*at));
         let names: Vec<_> = names.map(|(part, check)| words::target(part, check)).collect();
-        let mut lines = vec![format!("{}, {}", check.traits().word, names.join(" minus "))];
+        let mut lines = vec![format!("{} of {}", check.traits().word, names.join(", "))];
         lines.extend(limit(check));
         return lines;
     }
     let gauge = check.gauge.as_ref().map_or_else(String::new, |gauge| format!(", gauge {gauge}"));
     let mut lines = vec![format!("{}{gauge}", check.traits().word)];
-    lines.push(touches(check));
+    if check.touches_in_all() > 0 {
+        lines.push(touches(check));
+    }
     lines.extend(limit(check));
     if check.advance == Advance::Auto {
         lines.push("Goes on by itself when it conforms.".to_owned());
@@ -319,9 +323,19 @@ fn about(check: &Check, plan: &Plan) -> Vec<String> {
     lines
 }
 
+/// What it is held against, station by station where each has its own.
 fn limit(check: &Check) -> Option<String> {
-    let limits = check.limits?;
-    Some(format!("limit {}\u{a0}{}", ::words::limits(limits, check.unit), check.unit))
+    let unit = check.unit;
+    let told = |limits| format!("{}\u{a0}{unit}", ::words::limits(limits, unit));
+    let stations = check.stations();
+    if stations.len() > 1 {
+        let each = stations
+            .iter()
+            .map(|one| format!("{} at {}", told(one.limits), ::words::size(one.at, unit)));
+        return Some(format!("limit {}", each.collect::<Vec<_>>().join(", ")));
+    }
+    let aim = check.aim.map(|aim| format!(", aim {}", ::words::size(aim, unit)));
+    Some(format!("limit {}{}", told(check.limits?), aim.unwrap_or_default()))
 }
 
 /// `master, 8 touches counter-clockwise, 0 again, master`.

@@ -15,4 +15,5 @@ mod shop;
 mod signed;
 mod sizes;
 mod spots;
+mod summary;
 mod widths;

@@ -85,6 +85,7 @@ mod squareness;
 mod streams;
 mod studies;
 mod subjects;
+mod summary;
 mod sweeps;
 mod tables;
 mod thresholds;

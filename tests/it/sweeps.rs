@@ -115,6 +115,10 @@ fn a_turn_tapped_at_its_quarters_is_one_verdict_with_a_high_side() {
     bench.ok(&["report", "s1", "--out", report.to_str().unwrap()]);
     let page = std::fs::read_to_string(&report).unwrap();
     assert!(page.contains("4 marks tapped") && page.contains("one turn, deviations magnified"));
+    // Nobody reads samples but whoever asks for them.
+    let listed = "each behind its angle";
+    assert!(page.contains("samples; the record lists them") && !page.contains(listed));
+    assert!(bench.ok(&["report", "s1", "--samples"]).contains(listed));
     bench.stop();
 }
 

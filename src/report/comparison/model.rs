@@ -305,6 +305,37 @@ impl InJob {
         side.map_or(&self.rounds, |side| &side.rounds).iter().find(|round| round.is_whole())
     }
 
+    /// How it was found, where this job has another figure of it now: the "as found" side, or the last complete
+    /// attempt before metal was first taken off or the part was replaced.
+    pub(crate) fn found(&self) -> Option<&Found> {
+        if self.found_side.is_some() {
+            return self.first();
+        }
+        let changed = self.rounds.windows(2).position(|two| {
+            two[1].reason == AttemptReason::Ground
+                || two[0].replaced_since() && !two[1].replaced_since()
+        });
+        let all_gone = self.rounds.iter().all(Found::replaced_since);
+        let before = match changed {
+            Some(last) => self.rounds.get(..=last)?,
+            None if all_gone => &self.rounds[..],
+            None => return None,
+        };
+        before.iter().rev().find(|round| round.is_whole())
+    }
+
+    /// The limit and the uncertainty of the figure that stands, for a person; of the figure found where none
+    /// stands.
+    pub(crate) fn limit_and_spread(&self, unit: Unit) -> [String; 2] {
+        let judged = |found: Option<&Found>| found.is_some_and(|found| found.judged.is_some());
+        let told = Some(self.standing()).filter(|one| judged(*one)).unwrap_or_else(|| self.found());
+        let [_, limit, spread] = told.and_then(|found| found.judged.as_ref()).map_or_else(
+            || Held::of(None, unit).against(self.limits).told(unit).cells(),
+            |judged| judged.held.told(unit).cells(),
+        );
+        [limit, spread]
+    }
+
     /// The newest attempt on the part as it is now.
     pub(crate) fn standing(&self) -> Option<&Found> {
         self.rounds.iter().rev().find(|round| !round.replaced_since())

@@ -17,7 +17,7 @@ pub(super) fn annex(model: &Model<'_>) -> Markup {
             section aria-labelledby="uncertainty" {
                 h2 #uncertainty { "Annex: the uncertainty" }
                 p { "What the uncertainty of each figure is made of, worked out again from the readings. u is a standard uncertainty; of the mean of several touches that of one. What a share adds is counted in squares: the root of their sum, times k, is U. Degrees of freedom (df) tell how well a share is known; a dash: they have no end." }
-                @for (_, go, record) in all { (table(model, go, record)) }
+                div.budgets { @for (_, go, record) in all { (table(model, go, record)) } }
             }
         }
     }

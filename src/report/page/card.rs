@@ -3,10 +3,11 @@
 
 use maud::{Markup, html};
 
-use super::model::{Item, Model};
+use super::model::Model;
+use super::summary;
 use super::text::{self, free};
 use crate::{lacking_words, word_of};
-use ::record::{SignatureRecord, VerdictRecord};
+use ::record::SignatureRecord;
 use bench::fate::Fate;
 use bench::flow::words::{state_words, step_words};
 use bench::flow::{Flow, StepNow, StepState};
@@ -58,6 +59,18 @@ pub(super) fn intake(model: &Model<'_>) -> Markup {
     }
 }
 
+/// The newest of what was said, for a summary.
+pub(super) fn told_last(model: &Model<'_>) -> Markup {
+    let told = |what: IntakeItem| model.facts.record.told.iter().rfind(|one| one.what == what);
+    html! {
+        @for what in IntakeItem::ALL {
+            @if let Some(newest) = told(what) {
+                div { dt { (heading(what)) } dd { (summary::brief(&newest.text)) } }
+            }
+        }
+    }
+}
+
 /// What was said, as a heading of a narrow column.
 const fn heading(what: IntakeItem) -> &'static str {
     match what {
@@ -102,7 +115,7 @@ fn row(model: &Model<'_>, (index, part): (u16, &Part), fate: &Fate<'_>) -> Marku
         tr {
             th scope="row" { (free(part.name.as_str())) }
             td data-label="Serial" { (text::or_dash(model.facts.state.serial_of(index))) }
-            td data-label="Found" { (found(model, part)) }
+            td data-label="Found" { (found(model, part, usize::MAX)) }
             td data-label="Done" {
                 (outcome_words(fate))
                 @if let Some(to_do) = fate.to_do.filter(|to_do| fate.outcome != *to_do) {
@@ -114,24 +127,21 @@ fn row(model: &Model<'_>, (index, part): (u16, &Part), fate: &Fate<'_>) -> Marku
     }
 }
 
-/// How its checks were found: the first complete verdict on each, those that did not conform first.
-fn found(model: &Model<'_>, part: &Part) -> Markup {
-    let first = |item: &Item<'_>| -> Option<Word> {
-        let word = |record: &VerdictRecord| record.verdict.word;
-        let mut goes = item.old.iter().chain(&item.goes).filter_map(|go| go.record.map(word));
-        goes.find(|word| *word != Word::Incomplete)
-    };
+/// How its checks were found: the first complete verdict on each; those that did not conform are named, at most
+/// so many of them.
+pub(super) fn found(model: &Model<'_>, part: &Part, most: usize) -> Markup {
     let its = model.items.iter().filter(|item| item.part.name == part.name);
-    let mut all: Vec<(&str, Word)> =
-        its.filter_map(|item| Some((item.check.name.as_str(), first(item)?))).collect();
-    all.sort_by_key(|(_, word)| *word == Word::Conforms);
-    let good = all.iter().filter(|(_, word)| *word == Word::Conforms).count();
+    let all: Vec<(&str, Word)> =
+        its.filter_map(|item| Some((item.check.name.as_str(), item.first_word()?))).collect();
+    let out: Vec<_> = all.iter().filter(|(_, word)| *word != Word::Conforms).collect();
+    let good = all.len() - out.len();
     html! {
         @if all.is_empty() { "not measured" }
-        @for (at, (check, word)) in all.iter().filter(|(_, word)| *word != Word::Conforms).enumerate() {
+        @for (at, (check, word)) in out.iter().take(most).enumerate() {
             @if at > 0 { ", " }
             (free(check)) " " (word_of(*word).to_lowercase())
         }
+        @if out.len() > most { " and " (out.len() - most) " more" }
         @if good > 0 {
             @if good < all.len() { "; " }
             (good) (if good == 1 { " check conformed" } else { " checks conformed" })
@@ -169,7 +179,8 @@ pub(super) fn minded(model: &Model<'_>, one: &SignatureRecord) -> Markup {
 
 /// The signatures, each with its seal and room for ink; an empty line for what nobody signed. A page that is
 /// handed on is the same on every bench, and says nothing of the record that it was made from.
-pub(super) fn signatures(model: &Model<'_>, own_record: bool) -> Markup {
+pub(super) fn signatures(model: &Model<'_>, seal: Option<&str>) -> Markup {
+    let own_record = seal.is_some();
     let newest = |role: Role| model.facts.record.signed.iter().rev().find(|one| one.role == role);
     html! {
         section.sign aria-labelledby="sign" {
@@ -191,6 +202,9 @@ pub(super) fn signatures(model: &Model<'_>, own_record: bool) -> Markup {
                         p.ink { "Signature and date" }
                     }
                 }
+            }
+            @if let Some(seal) = seal {
+                p.note { "Seal of the record: " span.seal { (seal) } ". With it whoever holds the record can show later that nothing in it up to here was changed since this page was made (tenths verify --seal)." }
             }
         }
     }

@@ -6,22 +6,60 @@ use super::card;
 use super::facts::JobFacts;
 use super::model::{Item, Model};
 use super::pairs;
+use super::summary;
 use super::text::{self, free, or_dash, target};
-use crate::{against_words, metal_words};
-use ::record::VerdictRecord;
+use crate::against_words;
 use bench::plan::MasterUse;
 use bench::row::Role;
 use bench::setup::{GaugeKind, GaugeSetup};
-use judgement::{Rule, Word, celsius};
+use judgement::{Rule, celsius};
 use quantity::{Figure, Length, Wall};
 use words::size;
+
+/// What a customer looks for first.
+pub(super) fn brief(model: &Model<'_>) -> Markup {
+    let job = &model.facts.record;
+    let told: [(&str, Option<&String>); 2] =
+        [("Serial", job.serial.as_ref()), ("Customer", job.customer.as_ref())];
+    html! {
+        dl.front.tight {
+            @for (word, said) in told {
+                @if let Some(said) = said { div { dt { (word) } dd { (summary::brief(said)) } } }
+            }
+            (card::told_last(model))
+            div { dt { "Measured" } dd { (measured_on(model)) (hands(model)) (closed(model)) } }
+            div.whole { dt { "Rule" } dd { (rule(model)) } }
+        }
+    }
+}
+
+/// Everybody who touched what stands.
+fn hands(model: &Model<'_>) -> Markup {
+    let mut all: Vec<&str> = Vec::new();
+    for hand in model.judged().flat_map(|(_, go, _)| model.hands(go)) {
+        if !all.contains(&hand.as_str()) {
+            all.push(hand.as_str());
+        }
+    }
+    html! { @if !all.is_empty() { " by " (summary::brief(&all.join(", "))) } }
+}
+
+/// The rule in a few words.
+fn rule(model: &Model<'_>) -> Markup {
+    let used = |rule: Rule| model.judged().any(|(_, _, record)| record.verdict.rule == rule);
+    html! {
+        @if used(Rule::Guarded) { "guarded: conforms where the figure lies inside its limit by its uncertainty U" }
+        @if used(Rule::Guarded) && used(Rule::Simple) { "; " }
+        @if used(Rule::Simple) { "simple: conforms at or inside the limit" }
+        @if !used(Rule::Guarded) && !used(Rule::Simple) { "—" }
+    }
+}
 
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     let job = &model.facts.record;
     html! {
         section aria-labelledby="front" {
             h2 #front { "The job" }
-            p.sum { (summary(model)) }
             (card::strip(model))
             (went_on(model))
             (pairs::section(model, earlier))
@@ -109,35 +147,6 @@ fn closed(model: &Model<'_>) -> Markup {
                 @if let Some(by) = &model.facts.record.closed_by { " by " (free(by.as_str())) }
             }
             None => { ", still open" }
-        }
-    }
-}
-
-/// The words in the order in which they are counted.
-const SUMMARY: [Word; 4] =
-    [Word::Conforms, Word::DoesNotConform, Word::Undecided, Word::Incomplete];
-
-/// How many checks had each result.
-fn summary(model: &Model<'_>) -> Markup {
-    let records: Vec<&VerdictRecord> = model.judged().map(|(_, _, record)| record).collect();
-    let count = |word: Word| records.iter().filter(|record| record.verdict.word == word).count();
-    let told: Vec<(Word, usize)> =
-        SUMMARY.into_iter().map(|word| (word, count(word))).filter(|(_, many)| *many > 0).collect();
-    html! {
-        @if records.is_empty() {
-            "No check of this job has a verdict."
-        } @else {
-            (records.len()) " " (if records.len() == 1 { "check has" } else { "checks have" })
-            " a verdict: "
-            @for (index, (word, many)) in told.iter().enumerate() {
-                @if index > 0 { ", " }
-                (text::mark(*word)) " " (many)
-            }
-            "."
-            @let gone = records.iter().filter(|record| metal_words(record.standing).is_some()).count();
-            @if gone > 0 {
-                " " strong { (gone) (if gone == 1 { " of them rests" } else { " of them rest" }) " on metal that has changed since and stands no longer." }
-            }
         }
     }
 }

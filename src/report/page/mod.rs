@@ -9,6 +9,7 @@ mod card;
 mod earlier;
 mod facts;
 mod front;
+mod letterhead;
 mod model;
 mod notes;
 mod pair;
@@ -17,6 +18,7 @@ mod papers;
 mod picture;
 mod readings;
 mod sizes;
+mod summary;
 mod table;
 mod text;
 mod worked;
@@ -27,6 +29,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use quantity::Unit;
 
 pub use self::facts::JobFacts;
+pub use self::letterhead::{Letterhead, MarkShown};
 use self::model::Model;
 pub use self::papers::{AnnexFacts, PaperShown, Shown, annex_page};
 use self::text::free;
@@ -49,6 +52,10 @@ pub struct ReportFacts<'a> {
     pub papers: &'a [PaperShown],
     /// Whether an annex with them is handed on beside the page.
     pub annex: bool,
+    /// Whose name stands at its head.
+    pub shop: &'a Letterhead,
+    /// Whether the samples of swept turns are listed.
+    pub samples: bool,
     /// A seal of the record, as `tenths verify --seal` takes it; `None` for a page that is handed on.
     pub seal: Option<String>,
 }
@@ -56,7 +63,8 @@ pub struct ReportFacts<'a> {
 /// The whole page.
 #[must_use]
 pub fn report_page(facts: &ReportFacts<'_>) -> String {
-    let model = Model::of(facts.job, facts.unit, facts.zone);
+    let mut model = Model::of(facts.job, facts.unit, facts.zone);
+    model.samples = facts.samples;
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -64,6 +72,8 @@ pub fn report_page(facts: &ReportFacts<'_>) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="referrer" content="no-referrer";
+                // Nothing is loaded, and no text of a person can run as code.
+                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:";
                 title { "Report of " (text::shown(model.name())) }
                 style { (PreEscaped(STYLE)) }
             }
@@ -76,32 +86,32 @@ pub fn report_page(facts: &ReportFacts<'_>) -> String {
 fn body(model: &Model<'_>, facts: &ReportFacts<'_>) -> Markup {
     let earlier = facts.earlier;
     html! {
-        header {
-            p.kind { "Measuring report" }
-            h1 { "Job " (free(model.name())) }
-        }
+        (letterhead::head(model, facts.shop))
         main {
-            (front::section(model, earlier))
-            (card::parts(model))
-            (table::section(model))
-            (picture::section(model))
-            (pair::section(model))
-            (sizes::section(model))
-            (notes::stack(model))
-            (notes::entries(model))
-            (papers::section(model, facts))
-            (earlier::section(model, earlier))
-            (notes::set_aside(model))
-            (notes::not_measured(model))
-            (card::signatures(model, facts.seal.is_some()))
-            (table::annex(model))
-            (budget::annex(model))
+            div.first {
+                (summary::section(model, earlier))
+                (card::signatures(model, facts.seal.as_deref()))
+            }
+            div.annex {
+                p.kind { "Annex: what stands behind the summary" }
+                (front::section(model, earlier))
+                (card::parts(model))
+                (table::section(model))
+                (picture::section(model))
+                (pair::section(model))
+                (sizes::section(model))
+                (notes::stack(model))
+                (notes::entries(model))
+                (papers::section(model, facts))
+                (earlier::section(model, earlier))
+                (notes::set_aside(model))
+                (notes::not_measured(model))
+                (table::annex(model))
+                (budget::annex(model))
+            }
         }
         footer {
             p { "Job " (free(model.name())) ". Every figure here is in the record with its readings; whoever holds the record can work it out again." }
-            @if let Some(seal) = &facts.seal {
-                p { "Seal of the record: " span.seal { (seal) } ". With it whoever holds the record can show later that nothing in it up to here was changed since this page was made (tenths verify --seal)." }
-            }
         }
     }
 }

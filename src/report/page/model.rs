@@ -16,6 +16,8 @@ pub(super) struct Model<'a> {
     pub(super) facts: &'a JobFacts,
     pub(super) unit: Unit,
     pub(super) zone: &'a TimeZone,
+    /// Whether the samples of swept turns are listed.
+    pub(super) samples: bool,
     /// Every check of the plan, in its order.
     pub(super) items: Vec<Item<'a>>,
 }
@@ -24,6 +26,8 @@ pub(super) struct Model<'a> {
 pub(super) struct Item<'a> {
     pub(super) part: &'a Part,
     pub(super) check: &'a Check,
+    /// Whether it only says how the spindle came in: it is the "as found" side of another check.
+    pub(super) found_side: bool,
     /// The attempts on the part as it is now, in order.
     pub(super) goes: Vec<Go<'a>>,
     /// Attempts on parts that were replaced since.
@@ -47,10 +51,11 @@ impl<'a> Model<'a> {
         let item = |at: CheckAt| {
             let (part, check) = plan.at(at)?;
             let (old, goes) = goes(facts, at, check);
-            Some(Item { part, check, goes, old })
+            let found_side = plan.is_found_side(at);
+            Some(Item { part, check, found_side, goes, old })
         };
         let items = plan.places().filter_map(item).collect();
-        Self { facts, unit, zone, items }
+        Self { facts, unit, zone, samples: false, items }
     }
 
     pub(super) fn name(&self) -> &'a str {
@@ -132,6 +137,24 @@ impl<'a> Item<'a> {
         let whole = |go: &&Go<'_>| go.record.is_some_and(|record| complete(&record.verdict));
         self.goes.get(ground..)?.iter().find(|go| go.record.is_some())?;
         self.goes.get(..ground)?.iter().rev().find(whole)
+    }
+
+    /// Its first complete verdict, on the piece that came.
+    pub(super) fn first_word(&self) -> Option<Word> {
+        let goes = self.old.iter().chain(&self.goes);
+        let mut words = goes.filter_map(|go| go.record.map(|record| record.verdict.word));
+        words.find(|word| *word != Word::Incomplete)
+    }
+
+    /// Whether a verdict is to be expected of it.
+    pub(super) fn is_judged(&self) -> bool {
+        self.check.traits().is_touched() || self.check.limits.is_some() || self.standing().is_some()
+    }
+
+    /// Whether it has neither a verdict nor an entry.
+    pub(super) fn is_open(&self) -> bool {
+        let answered = self.goes.iter().any(|go| go.attempt.answer.is_some());
+        self.standing().is_none() && !answered
     }
 
     /// How many states of the metal were measured, up to the attempt that stands.

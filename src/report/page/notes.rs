@@ -255,11 +255,7 @@ fn aside_row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, why: &str) -> Mark
 }
 
 pub(super) fn not_measured(model: &Model<'_>) -> Markup {
-    let open: Vec<&Item<'_>> = model
-        .items
-        .iter()
-        .filter(|item| item.standing().is_none() && answer(item).is_none())
-        .collect();
+    let open: Vec<&Item<'_>> = model.items.iter().filter(|item| item.is_open()).collect();
     let turned =
         model.every_go().any(|(item, go)| go.attempt.is_touched() && item.check.traits().turns);
     let assumed =

@@ -19,7 +19,7 @@ const BLOCK: u32 = 8;
 pub(super) fn tables(model: &Model<'_>, item: &Item<'_>) -> Markup {
     let touched: Vec<&Go<'_>> = item.goes.iter().filter(|go| go.attempt.is_touched()).collect();
     if item.check.swept().is_some() {
-        return swept::turns(&touched, model.unit);
+        return swept::turns(model, &touched);
     }
     let total = item.check.total();
     let per = item.check.positions.max(1);

@@ -38,7 +38,7 @@ fn row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord) 
     let [_, limit, spread] = record.told(model.unit).cells();
     let before = item.before().and_then(|go| go.record);
     html! {
-        tr.gone[metal_words(record.standing).is_some()] data-verdict=(record.id) {
+        tr.gone[metal_words(record.standing).is_some()].then[item.found_side] data-verdict=(record.id) {
             th scope="row" {
                 a href={ "#c" (record.id) } { (target(record.part.as_str(), record.check.as_str())) }
                 span.what { (item.check.traits().named) }
@@ -48,7 +48,7 @@ fn row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord) 
             td.n data-label="Limit" { (self::limit(record, &limit)) }
             td.n data-label="± U" { (uncertainty(record, &spread)) }
             td data-label="Verdict" {
-                (mark(record.verdict.word))
+                (mark(record.verdict.word)) @if item.found_side { " as it came in" }
                 @if let Some(gone) = metal_words(record.standing) { strong.what { "stands no longer: " (gone) } }
                 (why(record))
             }

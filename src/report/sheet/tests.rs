@@ -160,6 +160,30 @@ fn each_check_says_what_it_is_under_its_code() {
     }
 }
 
+#[test]
+fn each_limit_of_the_plan_stands_on_the_card_of_its_check() {
+    let job = rebuild();
+    let page = sheet(&job, &[]);
+    let plan = &job.plan.plan;
+    let limited =
+        plan.places().filter_map(|at| plan.at(at)).filter(|(_, one)| one.limits.is_some());
+    let cards: Vec<&str> = page.split("<div class=\"card\">").collect();
+    let mut count = 0;
+    for (part, check) in limited {
+        let names = format!("<bdi>{}</bdi></span><strong><bdi>{}</bdi>", part.name, check.name);
+        let card = cards.iter().find(|card| card.contains(&names)).expect("a card");
+        assert!(card.contains("<bdi>limit "), "{names}");
+        count += 1;
+    }
+    // Of the plan in config/plans/rebuild.toml, counted by hand: all but the entries without min and max, and the
+    // questions.
+    assert!(count > 20, "{count}");
+    // Each station has its own, and a value that is written down and judged has one, too.
+    for text in ["limit 0.0001\u{a0}in at 0.25, 0.0002\u{a0}in at 3", "mm/s"] {
+        assert!(page.contains(text), "{text}");
+    }
+}
+
 const HOSTILE: &str = r#"
 name = "h"
 unit = "in"

@@ -114,6 +114,8 @@ fn a_stack_is_listed_from_the_nose() {
         zone: &zone,
         papers: &[],
         annex: false,
+        shop: &crate::Letterhead::default(),
+        samples: false,
         seal: None,
     };
     let page = super::html::Page::of(&crate::report_page(&told));

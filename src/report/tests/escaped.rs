@@ -34,6 +34,11 @@ fn with(text: &str) -> (String, Page) {
     facts.record.customer = Some(text.to_owned());
     facts.verdicts[0].remark = Some(text.to_owned());
     let earlier = [];
+    let shop = crate::Letterhead {
+        name: Some(text.to_owned()),
+        address: vec![text.to_owned()],
+        mark: None,
+    };
     let (unit, zone) = (Unit::Inch, &TimeZone::UTC);
     let page = report_page(&ReportFacts {
         job: &facts,
@@ -42,6 +47,8 @@ fn with(text: &str) -> (String, Page) {
         zone,
         papers: &[],
         annex: false,
+        shop: &shop,
+        samples: false,
         seal: None,
     });
     (page.clone(), Page::of(&page))

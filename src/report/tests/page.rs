@@ -109,7 +109,7 @@ fn the_summary_counts_every_word() {
     let mut shop = face();
     shop.measure("ring/face", OUT);
     shop.answer("ring/seen", "yes");
-    let said = shop.page("J-1").section("The job").text();
+    let said = shop.page("J-1").section("Summary").text();
     assert!(said.contains("2 checks have a verdict: conforms 1, does not conform 1."), "{said}");
     let facts = shop.facts("J-1");
     let words: Vec<Word> = facts.verdicts.iter().map(|one| one.verdict.word).collect();
@@ -120,7 +120,7 @@ fn the_summary_counts_every_word() {
 fn a_job_without_a_verdict_says_so_and_names_what_is_open() {
     let page = face().page("J-1");
     assert!(page.section("Verdicts").text().contains("There are no verdicts."));
-    assert!(page.section("The job").text().contains("No check of this job has a verdict."));
+    assert!(page.section("Summary").text().contains("No check of this job has a verdict."));
     let open = page.section("What was not measured").text();
     for check in ["ring/face", "ring/metric", "ring/seen", "ring/room"] {
         assert!(open.contains(&format!("{check}, ")), "{check} in {open}");

@@ -73,6 +73,8 @@ fn page(papers: &[PaperShown], back: Option<&str>, annex: bool) -> Page {
         zone: &TimeZone::UTC,
         papers,
         annex,
+        shop: &crate::Letterhead::default(),
+        samples: false,
         seal: None,
     };
     Page::of(&report_page(&facts))

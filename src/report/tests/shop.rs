@@ -19,7 +19,7 @@ use quantity::{Name, Quoted, Stamp, Unit, Wall};
 
 use super::html::Page;
 use crate::trial::length;
-use crate::{JobFacts, ReportFacts, report_page};
+use crate::{JobFacts, Letterhead, ReportFacts, report_page};
 
 pub(super) fn name(text: &str) -> Name {
     Name::new(text).expect("a name")
@@ -324,6 +324,8 @@ impl Shop {
 #[track_caller]
 pub(super) fn page_of(job: &JobFacts, unit: Unit, earlier: &[JobFacts]) -> Page {
     let (zone, papers) = (&TimeZone::UTC, &[]);
-    let facts = ReportFacts { job, earlier, unit, zone, papers, annex: false, seal: None };
+    let (shop, samples) = (&Letterhead::default(), false);
+    let (annex, seal) = (false, None);
+    let facts = ReportFacts { job, earlier, unit, zone, papers, annex, shop, samples, seal };
     Page::of(&report_page(&facts))
 }

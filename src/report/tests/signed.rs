@@ -9,7 +9,7 @@ use quantity::{Unit, Wall};
 use super::html::{Element, Page};
 use super::page::{FLAT, face};
 use super::shop::{name, page_of};
-use crate::{JobFacts, ReportFacts, report_page};
+use crate::{JobFacts, Letterhead, ReportFacts, report_page};
 
 fn at(text: &str) -> Wall {
     Wall::parse(text).expect("a time")
@@ -111,15 +111,18 @@ fn a_seal_of_another_bench_is_told_on_a_page_of_this_record_alone() {
     let with = |seal: Option<&str>| {
         let (zone, seal) = (&TimeZone::UTC, seal.map(str::to_owned));
         let (earlier, papers, unit) = (&[], &[], Unit::Inch);
-        report_page(&ReportFacts { job: &job, earlier, unit, zone, papers, annex: false, seal })
+        let (shop, annex, samples) = (&Letterhead::default(), false, false);
+        let job = &job;
+        let facts = ReportFacts { job, earlier, unit, zone, papers, annex, shop, samples, seal };
+        report_page(&facts)
     };
     let told = "cannot be checked in this record";
     let own = Page::of(&with(Some("13-ef")));
     assert!(boxes(&own)[0].contains(told), "{:?}", boxes(&own));
-    assert!(own.all("footer")[0].text().contains("Seal of the record: 13-ef."));
+    assert!(own.section("Signatures").text().contains("Seal of the record: 13-ef."));
     let handed_on = Page::of(&with(None));
     assert!(!boxes(&handed_on)[0].contains(told), "{:?}", boxes(&handed_on));
-    assert!(!handed_on.all("footer")[0].text().contains("Seal"));
+    assert!(!handed_on.all("body")[0].text().contains("Seal of the record"));
 }
 
 #[test]

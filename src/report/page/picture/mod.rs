@@ -29,9 +29,9 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
 
 fn check(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord) -> Markup {
     html! {
-        div.check {
+        div.check.then[item.found_side] {
             h3 id={ "c" (record.id) } { (target(record.part.as_str(), record.check.as_str())) }
-            p { (mark(record.verdict.word)) " " (claim(model, item, record)) }
+            p { (mark(record.verdict.word)) @if item.found_side { " as it came in:" } " " (claim(model, item, record)) }
             @if let Some(remark) = &record.remark { p { "Remark: " (free(remark)) } }
             @if let Some(said) = worked::line(item, go, record, model.unit) {
                 p.worked { bdi { (text::shown(&said)) } }

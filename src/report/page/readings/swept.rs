@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::{number, others, unit_sent};
-use crate::page::model::Go;
+use crate::page::model::{Go, Model};
 use crate::page::text;
 use bench::plan::Swept;
 use bench::row::State;
@@ -15,16 +15,16 @@ const MOST_LISTED: usize = 2000;
 /// Samples in one row of a table.
 const ROW: usize = 8;
 
-/// Every attempt that was swept, sample by sample.
-pub(super) fn turns(touched: &[&Go<'_>], page: Unit) -> Markup {
-    let unit = unit_sent(touched).unwrap_or(page);
+/// Every attempt that was swept; sample by sample where that was asked for.
+pub(super) fn turns(model: &Model<'_>, touched: &[&Go<'_>]) -> Markup {
+    let unit = unit_sent(touched).unwrap_or(model.unit);
     html! {
         @for go in touched {
             p.what {
                 "Attempt " (go.attempt.began.number) ", " (text::because(go.reason())) ": " (taps(go))
             }
             @let samples: Vec<String> = samples(go, unit);
-            @if samples.len() > MOST_LISTED {
+            @if !model.samples || samples.len() > MOST_LISTED {
                 p.what { (samples.len()) " samples; the record lists them." }
             } @else {
                 div.wide {
