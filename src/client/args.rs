@@ -24,6 +24,7 @@ use super::global::{Asking, Global};
 use super::import::ImportArgs;
 use super::init::InitArgs;
 use super::job::JobCommand;
+use super::man::ManArgs;
 use super::master::MasterArgs;
 use super::measure::MeasureArgs;
 use super::note::NoteArgs;
@@ -171,8 +172,8 @@ pub(crate) enum Command {
     Verify(VerifyArgs),
     /// Print the completions for a shell
     Completions(CompletionsArgs),
-    /// Print the manual page
-    Man,
+    /// Show the manual, a page for each command
+    Man(ManArgs),
 }
 
 /// Keeps values that begin with a minus from being taken for options: `-1`, `-0.5`, `"-3 um"`.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use ::bench::plan::Plan;
 use ::record::{Reader, SetAside, StoreError};
-use config::{self, Finding, Loaded, NotFound, Whereabouts};
+use config::{self, Finding, Loaded, NotFound, Surroundings, Whereabouts};
 use quantity::{Name, Unit};
 
 use super::failure::{About, Failure, REFUSED, Told, UNREACHABLE};
@@ -119,8 +119,34 @@ pub(crate) fn sound(global: &Global) -> config::Sound {
 /// The record, for looking things up, and the unit people see.
 pub(crate) fn record(global: &Global) -> Result<(Reader, Unit), Failure> {
     let Whereabouts { state, unit } = whereabouts(global)?;
-    let reader = Reader::open_with(&state, parse_plan).map_err(no_record)?;
+    let reader = Reader::open_with(&state, parse_plan).map_err(|error| {
+        let placed = matches!(error, StoreError::Missing(_) | StoreError::Denied(_));
+        let failure = no_record(error);
+        if placed { failure.about(About::Place) } else { failure }
+    })?;
     Ok((reader, unit))
+}
+
+/// By what the record and the service were looked for: whoever looks in the wrong place has to see that.
+pub(crate) fn went_by(global: &Global) -> Option<String> {
+    if let Some(folder) = &global.state_folder {
+        return Some(format!("--state-folder names {}", folder.display()));
+    }
+    let (path, why) = chosen(global).ok()?;
+    Some(format!("the configuration is {}, {why}", path.display()))
+}
+
+/// The configuration file to use, whole, and why it is that one.
+pub(crate) fn chosen(global: &Global) -> Result<(PathBuf, &'static str), NotFound> {
+    let path = config::find(global.config.as_deref())?;
+    let why = if global.config.is_some() {
+        "named by --config"
+    } else if Surroundings::of_process().config.is_some() {
+        "named by TENTHS_CONFIG"
+    } else {
+        "the first that is there"
+    };
+    Ok((std::path::absolute(&path).unwrap_or(path), why))
 }
 
 /// The exit code of an answer. If something damaged was left out of it, that is an error, reported after what
@@ -205,6 +231,7 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         StoreError::Missing(_) => {
             Failure::new(UNREACHABLE, text, "the service makes it at its first start: tenths serve")
         }
+        StoreError::Denied(_) => Failure::new(UNREACHABLE, text, IN_THE_GROUP),
         StoreError::Older { .. } => Failure::new(UNREACHABLE, text, KEEP),
         StoreError::Newer { .. } => Failure::new(UNREACHABLE, text, "use the newer tenths"),
         StoreError::NoRoom(_) => Failure::new(UNREACHABLE, text, "make room on that disk"),
@@ -231,6 +258,9 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         | StoreError::Database(_) => Failure::plain(UNREACHABLE, text),
     }
 }
+
+/// What to do where somebody may not read a record or ask a service.
+pub(crate) const IN_THE_GROUP: &str = "be a member of the group that it belongs to, usually: sudo usermod -aG tenths $USER, then log in again";
 
 /// What to do where a record has vanished.
 const PUT_BACK: &str = "nothing was changed; check a copy with `tenths verify FILE` and put it in place with \

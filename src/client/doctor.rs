@@ -14,7 +14,7 @@ use super::status::now;
 use super::{bench, screen};
 use ::record::Reader;
 use ::words::Calibration;
-use config::{Loaded, Surroundings};
+use config::Loaded;
 use intake::{denied, holder_of};
 use wire::{DoctorLine, Found, Status, doctor_line, printable};
 
@@ -86,8 +86,8 @@ fn looked(global: &Global) -> Vec<DoctorLine> {
 /// Which file is used, why that one, and whether it can be used.
 fn configuration(global: &Global, all: &mut Vec<DoctorLine>) -> Option<Loaded> {
     let about = "configuration";
-    let path = match config::find(global.config.as_deref()) {
-        Ok(path) => path,
+    let (shown, why) = match bench::chosen(global) {
+        Ok(chosen) => chosen,
         Err(error) => {
             all.push(
                 line(about, Found::Wrong, error.to_string()).remedy("write one with: tenths init"),
@@ -95,15 +95,7 @@ fn configuration(global: &Global, all: &mut Vec<DoctorLine>) -> Option<Loaded> {
             return None;
         }
     };
-    let why = if global.config.is_some() {
-        "named by --config"
-    } else if Surroundings::of_process().config.is_some() {
-        "named by TENTHS_CONFIG"
-    } else {
-        "the first that is there"
-    };
-    let shown = std::path::absolute(&path).unwrap_or(path.clone());
-    let checked = config::load(&path);
+    let checked = config::load(&shown);
     let errors = checked.findings.iter().filter(|finding| finding.is_error()).count();
     let text = format!("{}, {why}", shown.display());
     all.push(match (errors, checked.findings.len()) {
@@ -121,10 +113,12 @@ fn configuration(global: &Global, all: &mut Vec<DoctorLine>) -> Option<Loaded> {
 
 fn folder_of_record(state: &Path) -> DoctorLine {
     let (about, shown) = ("state folder", state.display());
-    if !state.exists() {
+    let denied = |error: &io::Error| error.kind() == io::ErrorKind::PermissionDenied;
+    let seen = std::fs::metadata(state);
+    if seen.as_ref().is_err_and(|error| !denied(error)) {
         return line(about, Found::Look, format!("{shown} is not there yet; the service makes it"));
     }
-    if access(state, Access::READ_OK | Access::EXEC_OK).is_err() {
+    if seen.is_err() || access(state, Access::READ_OK | Access::EXEC_OK).is_err() {
         return line(about, Found::Wrong, format!("you may not read {shown}"))
             .remedy(rights(state, "look things up"));
     }

@@ -41,6 +41,8 @@ pub(crate) enum About {
     Asked,
     /// The command line.
     Usage,
+    /// Where the bench's record and service were looked for.
+    Place,
     /// A file that a person wrote, and the line in it if known.
     Configuration { file: String, line: Option<u32> },
 }
@@ -63,6 +65,25 @@ impl Failure {
         }
     }
 
+    /// The same, about something else.
+    pub(crate) fn about(self, about: About) -> Self {
+        match self {
+            Self::ClosedPipe => Self::ClosedPipe,
+            Self::Told(told) => Self::Told(Told { about, ..told }),
+        }
+    }
+
+    /// What was looked for and not found names what it was looked for by.
+    pub(crate) fn looked_for(self, went_by: impl FnOnce() -> Option<String>) -> Self {
+        match self {
+            Self::Told(told) if told.about == About::Place => {
+                let by = went_by().map_or_else(String::new, |by| format!("; {by}"));
+                Self::Told(Told { text: told.text + &by, ..told })
+            }
+            other @ (Self::ClosedPipe | Self::Told(_)) => other,
+        }
+    }
+
     /// The same with a more fitting hint.
     pub(crate) fn hinting(self, hint: impl Into<String>) -> Self {
         match self {
@@ -76,7 +97,7 @@ impl Told {
     /// The line for scripts on standard error.
     pub(crate) fn line(&self) -> String {
         let (code, place) = match &self.about {
-            About::Asked => (code_of(self.exit), None),
+            About::Asked | About::Place => (code_of(self.exit), None),
             About::Usage => (ErrorKind::Usage, None),
             About::Configuration { file, line } => {
                 (ErrorKind::Configuration, Some((file.as_str(), *line)))

@@ -87,6 +87,7 @@ use clap::{CommandFactory, Parser};
 use args::{Cli, Command};
 use config_check::ConfigCommand;
 use failure::{About, Failure, Told};
+use global::Global;
 
 /// Runs a command line, which begins with the program's name, and returns the exit code: 0 done, 1 the answer is no,
 /// 2 usage, configuration or refused input, 3 service or database not reachable.
@@ -94,7 +95,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
     let args: Vec<OsString> = args.into_iter().collect();
     let for_script = args.iter().any(|arg| arg == "--json");
     let outcome = match Cli::try_parse_from(args::with_negative_values(args)) {
-        Ok(cli) => command(cli),
+        Ok(Cli { global, command }) => self::command(&global, command)
+            .map_err(|failure| failure.looked_for(|| bench::went_by(&global))),
         Err(error) => usage(&error),
     };
     match outcome {
@@ -148,8 +150,7 @@ fn needs_the_file(command: &Command) -> Option<&'static str> {
     those.into_iter().find_map(|(is, name)| is.then_some(name))
 }
 
-fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
-    let global = &global;
+fn command(global: &Global, command: Command) -> Result<u8, Failure> {
     if let Some(what) = global.state_folder.is_some().then(|| needs_the_file(&command)).flatten() {
         let text = format!("`{what}` takes no --state-folder: it needs the configuration file");
         let hint = "name the file with --config FILE; its line state = \"…\" under [bench] says where the record is";
@@ -207,6 +208,6 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),
         Command::Completions(args) => completions::run(&Cli::command(), &args),
-        Command::Man => man::run(Cli::command()),
+        Command::Man(args) => man::run(Cli::command(), &args),
     }
 }

@@ -7,7 +7,8 @@ use std::time::{Duration, Instant};
 
 use wire::{Incoming, MAX_LINE, PROTOCOL, Reply, Status, asks_for_bytes};
 
-use super::failure::{Failure, REFUSED, UNREACHABLE};
+use super::bench::IN_THE_GROUP;
+use super::failure::{About, Failure, REFUSED, UNREACHABLE};
 
 /// The longest line accepted from the service: far longer than a verdict over a thousand positions.
 const MAX_REPLY: usize = 4 * 1024 * 1024;
@@ -201,7 +202,7 @@ pub(crate) fn told(path: &Path, trouble: Trouble) -> Failure {
 #[expect(clippy::wildcard_enum_match_arm, reason = "the standard library's open list")]
 pub(crate) fn no_service(path: &Path, error: &io::Error) -> Failure {
     let path = path.display();
-    match error.kind() {
+    let failure = match error.kind() {
         // A connection that ends before the greeting: the service is just ending.
         ErrorKind::NotFound | ErrorKind::ConnectionRefused | ErrorKind::UnexpectedEof => {
             Failure::new(
@@ -213,14 +214,15 @@ pub(crate) fn no_service(path: &Path, error: &io::Error) -> Failure {
         ErrorKind::PermissionDenied => Failure::new(
             UNREACHABLE,
             format!("you may not talk to the service at {path}"),
-            "be a member of the group that owns it, usually: tenths",
+            IN_THE_GROUP,
         ),
         _ => Failure::new(
             UNREACHABLE,
             format!("cannot reach the service at {path}: {error}"),
             "look at: systemctl status tenths",
         ),
-    }
+    };
+    failure.about(About::Place)
 }
 
 #[cfg(test)]

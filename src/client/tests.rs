@@ -263,7 +263,7 @@ fn the_feed_is_followed_and_the_record_looked_up() {
 #[test]
 fn the_record_is_copied_and_verified_and_the_shell_helped() {
     assert!(
-        matches!(typed(&["backup", "b.db"]), Command::Backup(args) if args.file.ends_with("b.db"))
+        matches!(typed(&["backup", "b.db"]), Command::Backup(args) if args.file.as_deref() == Some(std::path::Path::new("b.db")))
     );
     refused(&["backup"]);
     assert!(matches!(typed(&["verify"]), Command::Verify(args) if args.file.is_none()));
@@ -272,7 +272,7 @@ fn the_record_is_copied_and_verified_and_the_shell_helped() {
         assert!(matches!(typed(&["completions", shell]), Command::Completions(_)));
     }
     refused(&["completions", "cmd"]);
-    assert!(matches!(typed(&["man"]), Command::Man));
+    assert!(matches!(typed(&["man"]), Command::Man(_)));
     assert!(matches!(typed(&["config", "check"]), Command::Config(ConfigCommand::Check)));
     assert!(matches!(typed(&["status"]), Command::Status));
 }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use super::gauge::ReadGauge;
+use super::profiles::wanting;
 use super::reader::{At, Document, Table};
 use super::station::no_such_gauge;
 use super::words::{Once, name};
@@ -124,8 +125,8 @@ fn folder(table: &Table<'_>, base: &Path, folders: &mut BTreeMap<PathBuf, u32>) 
         return None;
     }
     folders.insert(folder.clone(), written.line);
-    if !folder.is_dir() {
-        let text = format!("the folder {} is not there", folder.display());
+    if let Some(wanting) = wanting(&folder) {
+        let text = format!("the folder {} {wanting}", folder.display());
         document.warning(written.line, text, "make it; until then its drop is absent");
     }
     Some(folder)

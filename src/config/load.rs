@@ -12,7 +12,7 @@ use super::people;
 use super::place::{MACHINE_STATE, Surroundings, socket_excess};
 use super::plan::{self, fit};
 use super::port::{self, Port};
-use super::profiles::{Folder, Profiles, beside, unreadable};
+use super::profiles::{Folder, Profiles, beside, unreadable, wanting};
 use super::reader::{Document, Table};
 use super::shop;
 use super::sound::{self, Sound};
@@ -309,8 +309,8 @@ impl Whole<'_> {
     /// A folder that must exist if it is named.
     fn folder(&self, table: &Table<'_>, key: &str) -> String {
         let Some(written) = table.string(key) else { return key.to_owned() };
-        if !beside(self.base(), &written.value).is_dir() {
-            let text = format!("the folder {} is not there", written.value);
+        if let Some(wanting) = wanting(&beside(self.base(), &written.value)) {
+            let text = format!("the folder {} {wanting}", written.value);
             let hint = "make it, or mend its name; it is looked for beside this file";
             self.document.error(written.line, text, hint);
         }

@@ -102,7 +102,13 @@ impl Surroundings {
         let mut looked = vec![PathBuf::from("config/bench.toml")];
         looked.extend(self.users_config());
         looked.push(PathBuf::from(MACHINE_CONFIG));
-        match looked.iter().find(|path| path.is_file()) {
+        // One that may not be seen is no reason to say that there is none: reading it says what is wrong.
+        let hidden = |path: &&PathBuf| {
+            let seen = path.metadata();
+            seen.is_err_and(|error| error.kind() == std::io::ErrorKind::PermissionDenied)
+        };
+        let found = looked.iter().find(|path| path.is_file());
+        match found.or_else(|| looked.iter().rfind(hidden)) {
             Some(found) => Ok(found.clone()),
             None => Err(NotFound { looked }),
         }

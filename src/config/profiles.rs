@@ -165,12 +165,25 @@ pub fn all_profiles(bench: Option<&Path>) -> Vec<Arc<Profile>> {
 
 /// The finding about a file that exists and cannot be read.
 pub(super) fn unreadable(file: String, error: &std::io::Error) -> Finding {
-    Finding {
-        file,
-        line: None,
-        level: Level::Error,
-        text: format!("cannot be read: {error}"),
-        hint: "check its place, its owner and that it is UTF-8 text".to_owned(),
+    let denied = error.kind() == std::io::ErrorKind::PermissionDenied;
+    let (text, hint) = if denied {
+        ("you may not read it".to_owned(), "let its owner give you the right, or ask as its owner")
+    } else {
+        let hint = "check its place, its owner and that it is UTF-8 text";
+        (format!("cannot be read: {error}"), hint)
+    };
+    Finding { file, line: None, level: Level::Error, text, hint: hint.to_owned() }
+}
+
+/// What keeps a folder from being used; nothing where it is there. What this user may not see is not missing.
+pub(super) fn wanting(folder: &Path) -> Option<&'static str> {
+    match std::fs::metadata(folder) {
+        Ok(found) if found.is_dir() => None,
+        Err(error) if error.kind() == std::io::ErrorKind::PermissionDenied => {
+            Some("may not be looked into by you")
+        }
+        Ok(_) => Some("is no folder"),
+        Err(_) => Some("is not there"),
     }
 }
 

@@ -66,6 +66,9 @@ pub enum StoreError {
     /// There is no database.
     #[error("there is no record at {}", .0.display())]
     Missing(PathBuf),
+    /// Whether there is one, this user may not see; or it is there, and this user may not read it.
+    #[error("you may not read the record at {}", .0.display())]
+    Denied(PathBuf),
     /// There is no database, or an empty file, but something shows that there was a record.
     #[error(
         "the record {} {}, and beside it there {} {}: a new record would take its place for good",

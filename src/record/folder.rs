@@ -19,6 +19,23 @@ pub(super) fn failed<'a>(
     move |source| StoreError::File { what, path: path.to_owned(), source }
 }
 
+/// Whether a file is there. Where this user may not see that, or may not read it, that is the error: what is
+/// hidden is not missing.
+pub(super) fn is_there(path: &Path) -> Result<bool, StoreError> {
+    use rustix::fs::{Access, AtFlags, CWD, accessat};
+    let denied = || StoreError::Denied(path.to_owned());
+    match std::fs::metadata(path) {
+        Err(error) if error.kind() == std::io::ErrorKind::PermissionDenied => Err(denied()),
+        Err(_) => Ok(false),
+        Ok(found) if !found.is_file() => Ok(false),
+        // Asked without opening it: closing it again would release the locks that this process has on it.
+        Ok(_) => match accessat(CWD, path, Access::READ_OK, AtFlags::EACCESS) {
+            Err(rustix::io::Errno::ACCESS) => Err(denied()),
+            Err(_) | Ok(()) => Ok(true),
+        },
+    }
+}
+
 /// Makes the folder where it is missing; its group may read it.
 pub(super) fn make(folder: &Path) -> Result<(), StoreError> {
     let made = std::fs::DirBuilder::new().recursive(true).mode(0o750).create(folder);

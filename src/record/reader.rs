@@ -64,7 +64,7 @@ impl Reader {
         let inside = folder_or_file.is_dir();
         let path =
             if inside { folder_or_file.join(folder::DATABASE) } else { folder_or_file.into() };
-        if !path.is_file() {
+        if !folder::is_there(&path)? {
             return Err(StoreError::Missing(path));
         }
         let Opened { conn, still, owner } =

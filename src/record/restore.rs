@@ -58,7 +58,7 @@ pub fn restore(
     (parse, judge): (ParsePlan, Judge<'_>),
     now: Wall,
 ) -> Result<Restored, StoreError> {
-    if !copy.is_file() {
+    if !folder::is_there(copy)? {
         return Err(StoreError::Missing(copy.to_owned()));
     }
     let what = folder::Identity::of(copy)?;

@@ -53,11 +53,13 @@ pub(crate) struct BackupLine<'a> {
     papers: Option<u64>,
     /// Those that are missing or not as they were attached. The copy is good without them.
     papers_wrong: Vec<Different<'a>>,
+    /// Older copies in the same folder that were removed, as was asked; their files.
+    removed: &'a [String],
 }
 
-/// A new copy of the record, as one line of JSON without its line end.
+/// A new copy of the record, and the older ones that were removed for it, as one line of JSON without its line end.
 #[must_use]
-pub fn backup_line(file: &str, bytes: u64, looked: Looked<'_>) -> String {
+pub fn backup_line(file: &str, bytes: u64, looked: Looked<'_>, removed: &[String]) -> String {
     let (checked, damaged, found) = match looked {
         Looked::Not => (None, None, None),
         Looked::Unreadable => (Some(HowFar::Whole), Some(true), None),
@@ -75,6 +77,7 @@ pub fn backup_line(file: &str, bytes: u64, looked: Looked<'_>) -> String {
         differences: found.map_or_else(Vec::new, |found| different(&found.differences)),
         papers: found.map(|found| found.papers),
         papers_wrong: found.map_or_else(Vec::new, |found| different(&found.papers_wrong)),
+        removed,
     })
 }
 
@@ -277,8 +280,8 @@ mod tests {
     #[test]
     fn a_copy_and_a_check_have_their_shapes() {
         assert_eq!(
-            backup_line("/b\u{9b}.db", 172_032, Looked::Not),
-            r#"{"schema":"backup/1","file":"/b\u009b.db","bytes":172032,"checked":null,"damaged":null,"differences":[],"papers":null,"papers_wrong":[]}"#
+            backup_line("/b\u{9b}.db", 172_032, Looked::Not, &[]),
+            r#"{"schema":"backup/1","file":"/b\u009b.db","bytes":172032,"checked":null,"damaged":null,"differences":[],"papers":null,"papers_wrong":[],"removed":[]}"#
         );
         let what = "computed again, it differs in value".to_owned();
         let found = Verified {
@@ -302,8 +305,8 @@ mod tests {
             }],
         };
         assert_eq!(
-            backup_line("/b.db", 1, Looked::Found(&found)),
-            r#"{"schema":"backup/1","file":"/b.db","bytes":1,"checked":"whole","damaged":true,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}],"papers":1,"papers_wrong":[{"table":"attached","row":9,"text":"gone"}]}"#
+            backup_line("/b.db", 1, Looked::Found(&found), &["/a.db".to_owned()]),
+            r#"{"schema":"backup/1","file":"/b.db","bytes":1,"checked":"whole","damaged":true,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}],"papers":1,"papers_wrong":[{"table":"attached","row":9,"text":"gone"}],"removed":["/a.db"]}"#
         );
         assert_eq!(
             verify_line(&found),

@@ -233,3 +233,45 @@ fn a_part_of_another_machine_is_left_until_it_is_old() {
     bench.ok(&["backup", folder.join("c.db").to_str().unwrap()]);
     assert!(!part.exists());
 }
+
+#[test]
+fn copies_that_are_made_every_night_leave_the_newest() {
+    let bench = stopped(1);
+    let folder = bench.path("copies");
+    fs::create_dir(&folder).unwrap();
+    // Copies of earlier nights, one of them with pictures, and what a person put there.
+    for day in ["01", "02", "03"] {
+        fs::write(folder.join(format!("tenths-202401{day}T023000Z.db")), "a copy").unwrap();
+    }
+    fs::create_dir(folder.join("tenths-20240101T023000Z.db.attached")).unwrap();
+    fs::write(folder.join("before-the-move.db"), "mine").unwrap();
+    let into = ["backup", "--into", folder.to_str().unwrap(), "--keep", "3", "--json"];
+    let (exit, out, err) = said(&bench, &into);
+    assert_eq!(exit, 0, "{out}{err}");
+    let line: Value = serde_json::from_str(&out).unwrap();
+    let made = PathBuf::from(line["file"].as_str().unwrap());
+    let name = made.file_name().unwrap().to_str().unwrap().to_owned();
+    assert!(made.is_file() && name.starts_with("tenths-20") && name.ends_with("Z.db"), "{line}");
+    let removed = folder.join("tenths-20240101T023000Z.db");
+    assert_eq!(line["removed"], serde_json::json!([removed.to_str().unwrap()]), "{line}");
+    assert_eq!(said(&bench, &["verify", made.to_str().unwrap()]).0, 0);
+    let mut left: Vec<String> = fs::read_dir(&folder)
+        .unwrap()
+        .map(|one| one.unwrap().file_name().into_string().unwrap())
+        .collect();
+    left.sort();
+    let expected =
+        ["before-the-move.db", "tenths-20240102T023000Z.db", "tenths-20240103T023000Z.db", &name];
+    assert_eq!(left, expected);
+    // A damaged copy makes no older one superfluous.
+    change(&bench.path("state/tenths.db"), "UPDATE fact SET body = 'x' || body WHERE seq = 3");
+    std::thread::sleep(Duration::from_millis(1100));
+    let (exit, _, err) =
+        said(&bench, &["backup", "--into", folder.to_str().unwrap(), "--keep", "1"]);
+    assert!(exit != 0 && err.contains(".damaged"), "{exit}: {err}");
+    assert!(left.iter().all(|name| folder.join(name).exists()));
+    // What cannot be meant is refused.
+    bench.refused(2, &["backup", "--keep", "3", "here.db"]);
+    bench.refused(2, &["backup", "--into", folder.to_str().unwrap(), "--keep", "0"]);
+    bench.refused(2, &["backup"]);
+}

@@ -54,6 +54,7 @@ mod lines;
 mod listen;
 mod locked;
 mod long_log;
+mod manual;
 mod measured;
 mod metal;
 mod own_record;

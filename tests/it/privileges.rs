@@ -318,3 +318,72 @@ fn whose_process_asked_stands_beside_the_name_that_was_given() {
     assert_eq!((&job["by"], &job["caller"]["uid"]), (&"Somebody Else".into(), &65_532.into()));
     assert_eq!(job["closed_caller"]["uid"], 65_531, "{job}");
 }
+
+/// Ways to say that something is not there, where the truth is that one may not see it.
+const NOT_THERE: [&str; 5] =
+    ["not there", "there is no", "is not running", "does not run", "No such file"];
+
+#[test]
+fn what_somebody_may_not_is_never_told_as_not_there() {
+    let Some(mut bench) = shop() else { return };
+    bench.ok(&["job", "open", "t1", "--plan", "held"]);
+    let open = bench.path("open");
+    fs::create_dir(&open).unwrap();
+    fs::set_permissions(&open, fs::Permissions::from_mode(0o777)).unwrap();
+    let out = |name: &str| open.join(name).display().to_string();
+    let (page, bundle, copy) = (out("p.html"), out("bundle"), out("copy.db"));
+    let config = bench.path("bench.toml").display().to_string();
+    let all: [&[&str]; 19] = [
+        &["status"],
+        &["reload"],
+        &["tail"],
+        &["watch", "--json"],
+        &["note", "t1", "by somebody"],
+        &["enter", "0"],
+        &["readings"],
+        &["verdicts"],
+        &["alerts"],
+        &["budget", "1"],
+        &["job", "list"],
+        &["job", "show", "t1"],
+        &["job", "compare", "t1", "t2"],
+        &["attachments", "t1"],
+        &["report", "t1", "--out", &page],
+        &["sheet", "t1"],
+        &["export", "t1", "--out", &bundle],
+        &["verify"],
+        &["backup", &copy],
+    ];
+    for arguments in all {
+        let (code, err) = ran(&bench, OTHER, arguments);
+        assert_eq!(code, 3, "{arguments:?}: {err}");
+        assert!(err.contains("you may not"), "{arguments:?}: {err}");
+        assert!(err.contains(&config), "{arguments:?} names no configuration: {err}");
+        let told = NOT_THERE.iter().find(|words| err.contains(**words));
+        assert_eq!(told, None, "{arguments:?}: {err}");
+    }
+    let output = as_user(&bench, OTHER, &["doctor"]).output().unwrap();
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert!(said.contains("you may not read") && said.contains("you may not use"), "{said}");
+    // A record that somebody named, in a folder that they may not look into, and one that they may not read.
+    let named = bench.state.join("tenths.db").display().to_string();
+    let (code, err) = ran(&bench, OTHER, &["verify", &named]);
+    assert!(code == 3 && err.contains("you may not read the record"), "{err}");
+    fs::set_permissions(&bench.state, fs::Permissions::from_mode(0o755)).unwrap();
+    let (code, err) = ran(&bench, OTHER, &["readings"]);
+    assert!(code == 3 && err.contains("you may not read the record"), "{err}");
+    // The service is not there, the record is not there: by which configuration stands beside it.
+    bench.stop();
+    let (code, err) = ran(&bench, OWNER, &["status"]);
+    assert!(code == 3 && err.contains("not running") && err.contains(&config), "{err}");
+    let nowhere = out("nowhere");
+    let (code, err) = ran(&bench, OWNER, &["readings", "--state-folder", &nowhere]);
+    assert!(
+        code == 3 && err.contains("there is no record") && err.contains("--state-folder"),
+        "{err}"
+    );
+    // The configuration itself.
+    fs::set_permissions(&config, fs::Permissions::from_mode(0o600)).unwrap();
+    let (code, err) = ran(&bench, OTHER, &["status"]);
+    assert!(code == 2 && err.contains("you may not read it") && err.contains(&config), "{err}");
+}

@@ -1,6 +1,7 @@
 //! What the kernel reports about a folder. These are hints only: they may be lost, and then a hint says so.
 
 use std::ffi::OsString;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use notify::event::{AccessKind, AccessMode, ModifyKind, RenameMode};
@@ -40,7 +41,16 @@ pub(super) struct Hints {
 impl Hints {
     /// Starts to watch a folder.
     pub(super) fn start(folder: &Path) -> Result<Self, String> {
-        if !folder.is_dir() {
+        let seen = std::fs::metadata(folder);
+        let denied = |error: &io::Error| error.kind() == io::ErrorKind::PermissionDenied;
+        if seen.as_ref().is_err_and(denied) {
+            let text = format!(
+                "the folder {} may not be looked into; let the service's user do so",
+                folder.display()
+            );
+            return Err(text);
+        }
+        if !seen.is_ok_and(|found| found.is_dir()) {
             return Err(format!("the folder {} is not there; make it", folder.display()));
         }
         let (sender, queue) = mpsc::unbounded_channel();
