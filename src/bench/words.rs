@@ -1,10 +1,12 @@
 //! The sentences for a person at the bench: short, plain, in the unit of the tolerance.
 
 pub mod card;
+mod explained;
 mod own_record;
 mod pieces;
 mod place;
 pub mod proof;
+mod remedy;
 pub mod run_in;
 pub mod spots;
 pub(crate) mod walked;
@@ -23,11 +25,13 @@ use crate::plan::Watched;
 use crate::plan::{Asks, Check, MasterUse, Wedge};
 use crate::state::Attempt;
 
+pub use self::explained::{Explained, WordOf, explained};
 pub use self::own_record::{shows, witness};
 pub(crate) use self::pieces::of_pieces;
 pub use self::pieces::{of_calibration, of_the_bar, of_the_master, source_of};
 pub(crate) use self::place::{enters_past_a_seating, not_seated};
 pub use self::place::{place_of_touch, seat, seat_short};
+pub use self::remedy::{remedy_of_alert, remedy_of_reason};
 
 /// The step to which figures of an attempt are printed.
 fn step(attempt: &Attempt) -> Length {

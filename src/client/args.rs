@@ -18,6 +18,7 @@ use super::decide::{DecideArgs, SerialArgs};
 use super::demo::Demo;
 use super::enter::EnterArgs;
 use super::evaluate::Evaluate;
+use super::explain::ExplainArgs;
 use super::export::ExportArgs;
 use super::gauge::GaugeCommand;
 use super::global::{Asking, Global};
@@ -79,6 +80,8 @@ pub(crate) enum Command {
     Reload,
     /// Show what stands between you and a reading, each with its remedy; exit code 1 if anything does
     Doctor,
+    /// Say what a word means, and what to do about it
+    Explain(ExplainArgs),
     /// Show whether everything is well, worst first
     Status,
     /// Open, use, list, show, close or reopen a job

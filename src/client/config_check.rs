@@ -5,6 +5,7 @@ use clap::Subcommand;
 use config::{self, Finding};
 use wire::{finding_line, printable};
 
+use super::config_keys::KeysArgs;
 use super::failure::{Failure, REFUSED};
 use super::global::Global;
 use super::{bench, screen};
@@ -14,6 +15,8 @@ use super::{bench, screen};
 pub(crate) enum ConfigCommand {
     /// Check everything in it, and list all that is wrong
     Check,
+    /// Show the keys of bench.toml, plans and profiles, and what each is for
+    Keys(KeysArgs),
 }
 
 pub(crate) fn run(global: &Global) -> Result<u8, Failure> {

@@ -19,12 +19,14 @@ mod checked;
 mod chosen;
 mod completions;
 mod config_check;
+mod config_keys;
 mod confirm;
 mod decide;
 mod demo;
 mod doctor;
 mod enter;
 mod evaluate;
+mod explain;
 mod export;
 mod failure;
 mod gauge;
@@ -88,6 +90,12 @@ use args::{Cli, Command};
 use config_check::ConfigCommand;
 use failure::{About, Failure, Told};
 use global::Global;
+
+/// Every command with its arguments, for the pages that are made of them.
+#[must_use]
+pub fn commands() -> clap::Command {
+    Cli::command()
+}
 
 /// Runs a command line, which begins with the program's name, and returns the exit code: 0 done, 1 the answer is no,
 /// 2 usage, configuration or refused input, 3 service or database not reachable.
@@ -162,6 +170,8 @@ fn command(global: &Global, command: Command) -> Result<u8, Failure> {
         Command::Demo(demo) => demo.run(),
         Command::Practice(args) => practice::run(&args),
         Command::Config(ConfigCommand::Check) => config_check::run(global),
+        Command::Config(ConfigCommand::Keys(args)) => config_keys::run(global, &args),
+        Command::Explain(args) => explain::run(global, &args),
         Command::Doctor => doctor::run(global),
         Command::Reload => reload::run(global),
         Command::Status => status::run(global),

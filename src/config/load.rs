@@ -188,6 +188,7 @@ fn read(path: &Path, around: &Surroundings, every_profile: bool) -> Checked {
         let whole = Whole { document: &document, full, shown: path, around, every_profile };
         whole.read(root, &mut rest, &mut of_plans)
     });
+    document.all_is_described();
     let mut findings = document.findings();
     findings.extend(rest);
     let loaded = loaded.filter(|_| !findings.iter().any(Finding::is_error));

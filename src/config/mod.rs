@@ -5,6 +5,7 @@ mod changes;
 mod drop;
 pub mod finding;
 mod gauge;
+pub mod keys;
 mod load;
 mod people;
 mod place;

@@ -72,6 +72,7 @@ pub(super) fn read(text: &str, file: &str) -> ReadPlan {
     let gauges = document.root().map(|root| gauges(&root)).unwrap_or_default();
     let read = document.root().and_then(whole);
     let (plan, lines) = read.unzip();
+    document.all_is_described();
     let plan = plan.filter(|_| !document.has_errors());
     ReadPlan { findings: document.findings(), plan, lines: lines.unwrap_or_default(), gauges }
 }

@@ -21,6 +21,7 @@ const LONGEST: i64 = 64;
 pub fn parse_profile(text: &str, file: &str) -> Result<Profile, Vec<Finding>> {
     let document = Document::parse(file, text);
     let profile = document.root().and_then(|root| read(root, file));
+    document.all_is_described();
     match profile {
         Some(profile) if !document.has_errors() => Ok(profile),
         Some(_) | None => Err(document.findings()),

@@ -29,6 +29,7 @@ use toml::de::{DeTable, DeValue};
 pub(super) use self::say::hint_for;
 use self::say::{harmless, in_words};
 use super::finding::{Finding, Level};
+use super::keys::is_described;
 pub use bench::plan::keys::At;
 
 /// One file, parsed, with the findings so far.
@@ -39,6 +40,8 @@ pub struct Document<'i> {
     breaks: Vec<usize>,
     root: Option<Spanned<DeTable<'i>>>,
     findings: RefCell<Vec<Finding>>,
+    /// The keys that were read and that nobody has described; looked for in tests.
+    undescribed: RefCell<BTreeSet<String>>,
 }
 
 impl<'i> Document<'i> {
@@ -51,6 +54,7 @@ impl<'i> Document<'i> {
             breaks: text.match_indices('\n').map(|(at, _)| at).collect(),
             root: errors.is_empty().then_some(root),
             findings: RefCell::default(),
+            undescribed: RefCell::default(),
         };
         for error in errors {
             let line = error.span().map(|span| document.line_at(span.start));
@@ -104,6 +108,12 @@ impl<'i> Document<'i> {
     #[must_use]
     pub fn has_errors(&self) -> bool {
         self.findings.borrow().iter().any(Finding::is_error)
+    }
+
+    /// Fails a test where a key is read that [`super::keys`] does not describe.
+    pub(super) fn all_is_described(&self) {
+        let missing = self.undescribed.borrow();
+        debug_assert!(missing.is_empty(), "config::keys does not describe {missing:?}");
     }
 
     fn line_at(&self, offset: usize) -> u32 {
@@ -379,6 +389,9 @@ impl<'d> Table<'d> {
     }
 
     fn ask(&self, key: &str) -> Option<&'d Spanned<DeValue<'d>>> {
+        if cfg!(debug_assertions) && !is_described(&self.path, key) {
+            self.document.undescribed.borrow_mut().insert(self.path_to(key));
+        }
         self.asked.borrow_mut().insert(key.to_owned());
         self.entries.get(key)
     }

@@ -14,7 +14,7 @@ use super::Measures;
 use super::check::{Check, Holding, Reads, Surface};
 use super::judged::Judged;
 use super::keys::setting::{self, Goes, Usual};
-use super::keys::{CheckLines, Keys, ReadCheck, bar_name, proof, touched};
+use super::keys::{CheckLines, Keys, MUST, ReadCheck, bar_name, described, proof, touched};
 use super::layout::{BarStation, Layout, Seatings};
 use super::series::{Beside, Series};
 use super::traits::{
@@ -57,6 +57,24 @@ impl BarRun {
         word: "bar-runout",
         about: "Total readings of a test bar at stations along it.",
         named: "runout of a test bar",
+        keys: &[&described! {
+            "stations" = "the places along the bar from the nose outwards: `[{ at = \"0.25 in\", "
+                "tolerance = \"0.0001 in\" }, …]`", MUST;
+            "stations.at" = "its distance from the nose face", MUST;
+            "stations.tolerance" = "its limit", MUST;
+            "stations.seating" = "standard uncertainty of one seating there, per axis",
+                "that of the check, else 0.00001 in, assumed";
+            "seatings" = "`1`, `3` (0, 180 and 0 degrees again) or `4` (quarter turns). Before "
+                "each after the first nothing is taken until somebody says that the bar is seated",
+                "`1`";
+            "predict" = "distances at which it is worked out, not measured: `[\"6 in\"]`", "";
+            "stand" = "standard uncertainty of the stand, a length",
+                "nothing, and the verdict says \"assumed\"";
+            "seating" = "standard uncertainty of one seating at each station, per axis",
+                "0.00001 in, assumed";
+            "bar" = "standard uncertainty of the bar's own total reading, a length", "nothing";
+            "bar_name" = "in place of `bar`: the bar's name in `tenths register`", "";
+        }],
         by: By::Touches,
         step: None,
         held: None,

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use quantity::Figure;
 
 use super::judged::Judged;
-use super::keys::{self, At, Keys, ReadCheck, limits, untouched};
+use super::keys::{self, At, Keys, MUST, ReadCheck, described, limits, untouched};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::traits::{
@@ -34,6 +34,11 @@ impl Ask {
         word: "confirm",
         about: "A chosen answer to a question.",
         named: "answer",
+        keys: &[&described! {
+            "question" = "what is asked", MUST;
+            "answers" = "`[\"face-a\", \"face-b\"]`", "yes and no";
+            "good" = "those that conform", "the answer is kept, not judged";
+        }],
         by: By::Choice,
         step: None,
         held: Some("looked at"),

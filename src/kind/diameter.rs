@@ -9,7 +9,7 @@ use super::check::{Holding, Reads};
 use super::figures::{DiameterFigures, PlaneFigures, Side};
 use super::judged::{Judged, SaidOf, Saying};
 use super::keys::setting::{self, Goes, Usual};
-use super::keys::{Keys, ReadCheck, limits, touched};
+use super::keys::{Keys, MUST, ReadCheck, described, limits, touched};
 use super::layout::{Layout, Rows};
 use super::length::{self, Size};
 use super::series::{Beside, Series, Stand};
@@ -57,6 +57,14 @@ impl Diameter {
         word: "diameter",
         about: "Mean diameter between two points, against a master where one is touched.",
         named: "diameter",
+        keys: &[
+            &described! {
+                "side" = "`\"bore\"` or `\"outside\"`", MUST;
+                "planes" = "in how many planes it is measured, each at `positions` angles over half "
+                    "a turn", "`1`";
+            },
+            length::SIZE_KEYS,
+        ],
         by: By::Touches,
         step: None,
         held: Some("at rest, between two points"),

@@ -5,7 +5,8 @@ use quantity::{Figure, Length, Unit};
 
 use super::judged::Judged;
 use super::keys::{
-    Keys, ReadCheck, decimal, degrees, expansion, limits, not_negative, positive, untouched,
+    Keys, MUST, ReadCheck, decimal, degrees, described, expansion, limits, not_negative, positive,
+    untouched,
 };
 use super::layout::Layout;
 use super::length::steel;
@@ -82,6 +83,26 @@ impl Pair {
         word: "difference",
         about: "One mean length minus another.",
         named: "difference of two lengths",
+        keys: &[&described! {
+            "of" = "the two lengths: `[\"outer-spacer/length\", \"inner-spacer/length\"]`; the "
+                "first minus the second", MUST;
+            "tolerance" = "either side of `nominal`", "must, or `min` and `max`";
+            "nominal" = "the difference that is wanted", "0";
+            "arrangement" = "`\"back-to-back\"`, `\"face-to-face\"` or `\"tandem\"`; then the "
+                "first is the ring between the outer rings", "";
+            "preload" = "of one bearing, from its maker's table: `\"200 N\"`", "";
+            "deflection" = "of one bearing at that load: `\"4 um\"`", "";
+            "offsets_left" = "the checks of face offset, or the entries, of the bearings on the "
+                "left; with `offsets_right` they say what difference is required", "";
+            "offsets_right" = "those on the right", "";
+            "offset_uncertainty" = "standard uncertainty of one offset: `\"0.2 um\"`",
+                "they count as exact, and the verdict says \"assumed\"";
+            "temperature_between" = "how unlike the two rings may be, °C, standard uncertainty",
+                "`0.2`, assumed";
+            "off_20" = "how far from 20 °C they may be, °C", "`1.0`, assumed";
+            "expansion" = "per °C", "steel, `11.5e-6`";
+            "expansion_uncertainty" = "how unlike their expansions may be, per °C", "`1e-6`, assumed";
+        }],
         by: By::Lengths,
         step: Some(Step::Pair),
         held: Some("from two measured lengths"),

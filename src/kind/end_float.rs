@@ -7,7 +7,7 @@ use super::check::{Holding, Reads, Surface};
 use super::figures::{EachWay, Figures};
 use super::judged::{Judged, SaidOf, Saying};
 use super::keys::setting::{self, Goes, Usual};
-use super::keys::{Keys, ReadCheck, decimal, limits, touched};
+use super::keys::{Keys, MUST, ReadCheck, decimal, described, limits, touched};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::step::Step;
@@ -53,6 +53,12 @@ impl EndFloat {
         word: "end-float",
         about: "How far a spindle moves along its axis between a push and a pull.",
         named: "end float",
+        keys: &[&described! {
+            "load" = "what the spindle is pushed and pulled with: `\"50 N\"`", MUST;
+            "times" = "how often each, in turn, 3 to 10; there are no `positions`", "`3`";
+            "max" = "the most it may move", MUST;
+            "min" = "the least", "";
+        }],
         step: Some(Step::Final),
         by: By::Touches,
         held: Some("at rest, pushed and pulled along the axis"),

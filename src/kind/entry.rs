@@ -10,7 +10,7 @@ pub use self::rows::{Column, Rows};
 
 use super::figures::{EntryRow, Figures};
 use super::judged::Judged;
-use super::keys::{self, At, Keys, ReadCheck, limits, untouched};
+use super::keys::{self, At, Keys, MUST, ReadCheck, described, limits, untouched};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::traits::{
@@ -61,6 +61,18 @@ impl Entry {
         word: "entry",
         about: "A value that a person writes down; judged where the plan has limits.",
         named: "entry",
+        keys: &[&described! {
+            "question" = "what is asked", MUST;
+            "unit" = "the unit of a number: a number is then wanted", "any text";
+            "min" = "the smallest value that conforms", "the value is kept, not judged";
+            "max" = "the largest one", "the value is kept, not judged";
+            "uncertainty" = "standard uncertainty of a value", "the simple rule decides";
+            "columns" = "a table of a few values, recorded as `1000=0.4 2000=0.6`: `[\"speed "
+                "rpm\", \"vibration mm/s\"]`", "";
+            "thermometer" = "a gauge of kind `thermometer` whose frames are written down here, "
+                "when the entry is on the screen and once for each try at a length that is "
+                "brought to 20 °C by it", "";
+        }],
         by: By::Value,
         step: None,
         held: Some(""),

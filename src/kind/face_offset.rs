@@ -10,7 +10,7 @@ use super::difference::newtons;
 use super::figures::{Figures, OffsetFigures};
 use super::judged::{Judged, SaidOf, Saying};
 use super::keys::setting::{self, Goes, Usual};
-use super::keys::{Keys, ReadCheck, limits, positive, touched};
+use super::keys::{Keys, MUST, ReadCheck, described, limits, positive, touched};
 use super::layout::{Layout, Rows};
 use super::length;
 use super::series::{Beside, Series};
@@ -72,6 +72,11 @@ impl FaceOffset {
         word: "face-offset",
         about: "How far the inner face of a bearing stands proud of the outer one under load.",
         named: "face offset under load",
+        keys: &[&described! {
+            "load" = "what presses on the inner ring: `\"200 N\"`, the preload it will have", MUST;
+            "rounds" = "how often the load is put on anew and all places are touched", "`2`";
+            "repeat" = "what the means of two rounds may differ by", "`\"0.2 um\"`";
+        }],
         by: By::Touches,
         step: None,
         held: Some("on the outer ring, the inner ring under load"),

@@ -12,7 +12,7 @@ pub(crate) use self::unbalance::Loose;
 use super::diameter::{WRONG_RING, outside};
 use super::figures::{Figures, FitFigures, Sits};
 use super::judged::{Judged, SaidOf, Saying};
-use super::keys::{Keys, ReadCheck, limits, untouched};
+use super::keys::{Keys, MUST, ReadCheck, described, limits, untouched};
 use super::layout::Layout;
 use super::other::Other;
 use super::plan::CheckAt;
@@ -51,6 +51,17 @@ impl Fit {
         word: "fit",
         about: "A bore minus its seat: clearance above zero, interference below.",
         named: "fit of a bore on its seat",
+        keys: &[&described! {
+            "bore" = "a check of diameter with its `material`: `\"bearing-1/bore\"`", MUST;
+            "seat" = "the diameter it sits on: `\"shaft/seat-1\"`", MUST;
+            "min" = "the smallest clearance; interference is below zero: `\"-0.008 mm\"`", MUST;
+            "max" = "the largest one", MUST;
+            "mass" = "of a spacer that may be loose: `\"350 g\"`; with the next three an "
+                "estimate of the unbalance, not judged", "";
+            "rotor_mass" = "of all that turns: `\"12 kg\"`", "";
+            "speed" = "`\"8000 rpm\"`", "";
+            "balance_grade" = "`\"G 2.5\"`", "";
+        }],
         by: By::Lengths,
         step: None,
         held: Some("from two measured diameters"),

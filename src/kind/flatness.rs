@@ -30,6 +30,7 @@ impl Flatness {
         word: "flatness",
         about: "Width of the minimum zone of the heights.",
         named: "flatness (minimum zone)",
+        keys: &[],
         by: By::Touches,
         step: None,
         held: None,

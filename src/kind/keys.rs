@@ -1,6 +1,7 @@
 //! The keys of one check in a plan. Each kind reads its own keys, and what several kinds share is read
 //! here. All errors are reported together, each with its line and what to do.
 
+mod about;
 pub(crate) mod limits;
 pub(crate) mod proof;
 pub(crate) mod setting;
@@ -14,7 +15,10 @@ use judgement::Traps;
 use num_rational::Ratio;
 use quantity::{Length, Name, Quoted, Unit};
 
+pub use self::about::{About, EVERY, LIMITS, MUST, TOUCHED};
 pub use self::setting::common;
+pub use self::traps::{Trap, in_words as traps_in_words};
+pub use crate::described;
 
 use self::limits::Judged;
 use self::setting::{Setting, USUAL_ODDS};

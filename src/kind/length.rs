@@ -14,7 +14,8 @@ use super::figures::Figures;
 use super::judged::{Judged, SaidOf, Saying, number};
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{
-    At, Keys, NamedCheck, ReadCheck, degrees, expansion, limits, not_negative, proof, touched,
+    About, At, Keys, NamedCheck, ReadCheck, degrees, described, expansion, limits, not_negative,
+    proof, touched,
 };
 use super::layout::Layout;
 use super::plan::CheckAt;
@@ -22,6 +23,24 @@ use super::series::{Beside, Series};
 use super::traits::{
     Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Together, Traits, Wedge, touch_again,
     was_ground,
+};
+
+/// The keys of a size that is measured.
+pub(super) const SIZE_KEYS: &[About] = &described! {
+    "judge" = "`\"every-touch\"`: the worst touch is judged, not the mean", "`\"mean\"`";
+    "temperatures" = "the entries, in °C, of part and master: `[\"PART/CHECK\", \"PART/CHECK\"]`",
+        "it is judged as measured, and the verdict says \"Not at 20 °C\"";
+    "material" = "what the part is made of: `\"steel\"`, `\"cast-iron\"`, `\"aluminium\"`, "
+        "`\"bronze\"`, `\"chrome-carbide\"`, `\"tungsten-carbide\"`, `\"silicon-nitride\"`; or "
+        "`expansion`", "steel";
+    "expansion" = "of the part, per °C: `11.5e-6`", "that of its material";
+    "master_material" = "what the master is made of, or `master_expansion`", "steel";
+    "master_expansion" = "of the master, per °C", "that of its material";
+    "temperature_between" = "how unlike part and master may be, °C, standard",
+        "1, with `temperatures` 0.5, assumed";
+    "off_20" = "how far from 20 °C both may be, °C; not beside `temperatures`", "2, assumed";
+    "expansion_uncertainty" = "how unlike the expansions of part and master may be, per °C",
+        "`1e-6`, assumed";
 };
 
 /// Which value of a length is judged, and how it is brought to 20 °C.
@@ -94,6 +113,7 @@ impl Size {
         word: "length",
         about: "Mean distance of the touched face, against a master where one is touched.",
         named: "length",
+        keys: &[SIZE_KEYS],
         by: By::Touches,
         step: None,
         held: None,

@@ -8,7 +8,7 @@ use words::fine;
 
 use super::figures::{Figures, MemberFigures, SetFigures};
 use super::judged::{Judged, Saying};
-use super::keys::{Keys, NamedCheck, ReadCheck, limits, untouched};
+use super::keys::{Keys, MUST, NamedCheck, ReadCheck, described, limits, untouched};
 use super::layout::Layout;
 use super::other::Other;
 use super::plan::CheckAt;
@@ -40,6 +40,11 @@ impl Set {
         word: "match",
         about: "The largest minus the smallest of several sizes.",
         named: "match of a set",
+        keys: &[&described! {
+            "of" = "two to 32 diameters, lengths or face offsets: `[\"bearing-1/bore\", "
+                "\"bearing-2/bore\"]`", MUST;
+            "tolerance" = "what the largest may exceed the smallest by", MUST;
+        }],
         by: By::Lengths,
         step: None,
         held: Some("from several measured sizes"),

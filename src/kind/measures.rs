@@ -17,6 +17,9 @@ macro_rules! kinds {
             pub const WORDS: &[(&'static str, &'static str)] =
                 &[$( ($file::$kind::TRAITS.word, $file::$kind::TRAITS.about) ),*];
 
+            /// The properties of each kind.
+            pub const KINDS: &[&Traits] = &[$( &$file::$kind::TRAITS ),*];
+
             /// Reads a check of the kind of a word.
             pub fn read(word: &str, keys: &impl $crate::keys::Keys) -> $crate::keys::ReadCheck {
                 $( if word == $file::$kind::TRAITS.word { return $file::$kind::read(keys); } )*
@@ -26,8 +29,7 @@ macro_rules! kinds {
             /// The properties of the kind with a word.
             #[must_use]
             pub fn parse(word: &str) -> Option<&'static Traits> {
-                let all = [$( &$file::$kind::TRAITS ),*];
-                all.into_iter().find(|traits| traits.word == word)
+                Self::KINDS.iter().find(|traits| traits.word == word).copied()
             }
         }
 

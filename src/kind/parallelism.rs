@@ -30,6 +30,7 @@ impl Parallelism {
         word: "parallelism",
         about: "Largest minus smallest height over the plate.",
         named: "parallelism to the plate",
+        keys: &[],
         by: By::Touches,
         step: None,
         held: None,

@@ -14,6 +14,7 @@ pub use self::log::{Live, Log, Noted, STANDS, SpeedBegan};
 use self::log::Gap;
 use super::figures::{Figures, RunGap, RunInFigures, RunStep};
 use super::judged::{Judged, SaidOf, Saying, number, rounded};
+use super::keys::{MUST, described};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::step::Step;
@@ -38,6 +39,32 @@ impl RunIn {
         word: "run-in",
         about: "How far a spindle warms above the room while it runs in, step by step.",
         named: "run-in",
+        keys: &[&described! {
+            "steps" = "`[{ speed = 1000, minutes = 20 }, { speed = 2000, minutes = 20 }]`, in "
+                "their order", MUST;
+            "steps.speed" = "turns a minute", MUST;
+            "steps.minutes" = "how long", MUST;
+            "places" = "where it is warm: `[{ name = \"front\", thermometer = \"probe\" }, { "
+                "name = \"rear\" }]`", MUST;
+            "places.name" = "its name; `room` is one by itself", MUST;
+            "places.thermometer" = "the gauge that is heard there",
+                "it is keyed in: `tenths record spindle/run-in rear=31.5 room=21.0`";
+            "room_thermometer" = "the gauge that hears the room", "it is keyed in";
+            "max_rise" = "the limit above the room: `\"25 C\"`", MUST;
+            "max" = "from here on a person is called: `\"60 C\"`", "";
+            "max_rate" = "and from this rise in a minute on: `\"2 C\"`", "";
+            "steady" = "`{ change = \"0.5 C\", minutes = 15 }`: what may still change at its "
+                "end, in how long", "";
+            "steady.change" = "degrees", MUST;
+            "steady.minutes" = "minutes", MUST;
+            "uncertainty" = "standard uncertainty of a thermometer: `\"0.3 C\"`",
+                "the simple rule decides";
+            "gap" = "minutes without a value that are a gap",
+                "`2` of a sensor, `15` of what is keyed in";
+            "frozen" = "minutes of the same digits, although the speed changed, after which a "
+                "sensor is frozen", "`10`";
+            "ceiling" = "more is not believed", "`\"120 C\"`";
+        }],
         by: By::Log,
         step: Some(Step::RunIn),
         held: Some("running, steps of speed"),

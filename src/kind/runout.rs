@@ -10,7 +10,7 @@ use super::face::saddle_factor;
 use super::figures::Figures;
 use super::judged::{Judged, rounded_up};
 use super::keys::setting::{self, Goes, Usual};
-use super::keys::{Keys, ReadCheck, bar_name, limits, proof, touched, uncertainty};
+use super::keys::{Keys, ReadCheck, bar_name, described, limits, proof, touched, uncertainty};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::taps::Taps;
@@ -48,6 +48,18 @@ impl Turn {
         word: "runout",
         about: "Total reading of one turn, or of several circles of it.",
         named: "runout of one turn",
+        keys: &[&described! {
+            "reads" = "`\"total\"`: only the total reading is keyed in, and there are no "
+                "`positions`; `\"sweep\"`: the turn is swept in one go", "`\"touches\"`";
+            "marks" = "how many marks are tapped on the way of a sweep; with `1` no high side is "
+                "told", "`4`";
+            "stand" = "standard uncertainty of the stand, a length",
+                "nothing, and the verdict says \"assumed\"";
+            "seating" = "standard uncertainty of one seating, per axis, a length", "nothing";
+            "bar" = "standard uncertainty of the bar's own total reading, a length", "nothing";
+            "bar_name" = "in place of `bar`: the bar's name in `tenths register`, which knows "
+                "its run-out", "";
+        }],
         by: By::Touches,
         step: None,
         held: None,

@@ -8,7 +8,7 @@ use super::circle::stated_or_nothing;
 use super::face;
 use super::judged::Judged;
 use super::keys::setting::{self, Goes, Usual};
-use super::keys::{Keys, ReadCheck, limits, proof, touched, uncertainty};
+use super::keys::{Keys, ReadCheck, described, limits, proof, touched, uncertainty};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::traits::{
@@ -45,6 +45,10 @@ impl Squareness {
         word: "squareness",
         about: "Largest minus smallest height of a turning face, on all radii together.",
         named: "squareness of a face to its axis",
+        keys: &[&described! {
+            "stand" = "standard uncertainty of the stand and of its way from radius to radius, a "
+                "length", "nothing, and the verdict says \"assumed\"";
+        }],
         by: By::Touches,
         step: None,
         held: None,

@@ -11,7 +11,9 @@ use super::check::{Holding, Reads};
 use super::figures::Figures;
 use super::judged::{Judged, SaidOf, Saying};
 use super::keys::setting::{self, Goes, Usual};
-use super::keys::{Keys, ReadCheck, decimal, lengths, limits, touched, uncertainty};
+use super::keys::{
+    Keys, MUST, ReadCheck, decimal, described, lengths, limits, touched, uncertainty,
+};
 use super::layout::Layout;
 use super::series::{Beside, Series};
 use super::traits::{
@@ -45,6 +47,13 @@ impl Taper {
         word: "taper",
         about: "Change of diameter along the axis, against the drawing's rate.",
         named: "taper",
+        keys: &[&described! {
+            "rate" = "change of diameter over distance along the axis: `\"7/24\"`", "a cylinder";
+            "stations" = "the distances along the axis, in rising order: `[\"0.5 in\", \"1.5 "
+                "in\"]`. A reading is the diameter at a station, in their order; there are no "
+                "`positions`", MUST;
+            "station_uncertainty" = "standard uncertainty of each distance, a length", "nothing";
+        }],
         by: By::Touches,
         step: None,
         held: Some("at rest, diameters along the axis"),
@@ -233,6 +242,8 @@ fn mistaken(rate: f64, asked: f64) -> Option<&'static str> {
 
 /// Reads a taper.
 fn taper_of(keys: &impl Keys) -> Option<Taper> {
+    // Read whatever else is wrong: a key that nobody asks for is an unknown one.
+    let station_u = uncertainty(keys, "station_uncertainty");
     let hint = "write stations = [\"0.5 in\", \"2 in\", \"3 in\"], say: distances along the axis";
     keys.must_have("stations", hint);
     let rate = if keys.has("rate") { rate(keys) } else { Some(Ratio::from(0)) };
@@ -257,7 +268,6 @@ fn taper_of(keys: &impl Keys) -> Option<Taper> {
         keys.warning(line, text, "three show whether the side is straight");
     }
     let rate = rate?;
-    let station_u = uncertainty(keys, "station_uncertainty");
     if !keys.has("station_uncertainty") && rate != Ratio::from(0) {
         let text = "how well the stations' distances are known is not stated: they count as exact";
         let hint = "write station_uncertainty = \"0.0003 in\", say: a diameter is off by the rate \

@@ -4,6 +4,7 @@
 
 mod bars;
 mod bearings;
+mod described;
 mod end_floats;
 mod faces;
 mod gaps;

@@ -30,6 +30,7 @@ impl ThicknessVariation {
         word: "thickness-variation",
         about: "Largest minus smallest local thickness over an anvil.",
         named: "thickness variation",
+        keys: &[],
         by: By::Touches,
         step: None,
         held: None,

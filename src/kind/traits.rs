@@ -8,6 +8,7 @@ use super::difference::Arrangement;
 use super::entry::Column;
 use super::face;
 use super::judged::Judged;
+use super::keys::About;
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::{CheckAt, Part};
@@ -127,6 +128,8 @@ pub struct Traits {
     pub about: &'static str,
     /// Its name in a report.
     pub named: &'static str,
+    /// The keys that only this kind has, or means in a way of its own.
+    pub keys: &'static [&'static [About]],
     /// How it gets its figure.
     pub by: By,
     /// The step of the job that it belongs to, whatever the part is; `None` where that depends on the part.

@@ -13,9 +13,11 @@ pub mod code;
 mod comparison;
 mod doctor;
 mod evaluation;
+mod explained;
 mod feed;
 mod finding;
 mod job;
+mod key;
 mod plan;
 mod port;
 mod proof;
@@ -59,12 +61,14 @@ pub use doctor::{DoctorLine, Found, doctor_line};
 pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,
 };
+pub use explained::explained_line;
 pub use feed::{Anew, Begins, FeedLine, Happening, feed_line, storage_line, tail_line};
 pub use feed::{Said, ToldLine, parse_said};
 pub use finding::finding_line;
 pub use job::{
     CheckStanding, JobLine, JobShown, JobState, LeftOutLine, PartNow, job_show_line, parts_now,
 };
+pub use key::key_line;
 pub use plan::{PlanCheckLine, PlanLine, plan_line};
 pub use port::{HeardLine, PortLine, heard_line, port_line};
 pub use proof::{NextLift, ProofLine, gauge_history_line};

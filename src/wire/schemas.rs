@@ -10,9 +10,11 @@ use serde_json::{Map, Value, json};
 use super::attachment::AttachmentLine;
 use super::budget::BudgetLine;
 use super::evaluation::EvaluationLine;
+use super::explained::ExplainedLine;
 use super::feed::{Begins, StorageLine};
 use super::finding::FindingLine;
 use super::job::JobLine;
+use super::key::KeyLine;
 use super::proof::GaugeHistoryLine;
 use super::record::{BackupLine, ExportLine, ImportLine, RestoreLine, VerifyLine};
 use super::reply::{DoneLine, Hello, Refused, SendLine};
@@ -41,6 +43,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<Called<DoctorLine>>("doctor/1"),
         line::<Refused<'_>>("error/1"),
         line::<Called<EvaluationLine>>("evaluation/1"),
+        line::<ExplainedLine<'_>>("explained/1"),
         line::<ExportLine<'_>>("export/1"),
         line::<FeedLine>("feed/1"),
         line::<FindingLine<'_>>("finding/1"),
@@ -50,6 +53,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<Hello>("hello/1"),
         line::<ImportLine<'_>>("import/1"),
         line::<JobLine<'_>>("job/1"),
+        line::<KeyLine<'_>>("key/1"),
         line::<Called<PlanLine>>("plan/1"),
         line::<Called<PortLine>>("port/1"),
         line::<ReadingLine>("reading/1"),

@@ -40,6 +40,7 @@ mod folder;
 mod full;
 mod gates;
 mod good;
+mod guides;
 mod handover;
 mod hands;
 mod heat;

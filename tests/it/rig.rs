@@ -388,14 +388,8 @@ impl Bench {
     }
 
     pub(crate) fn until(&self, what: &str, holds: impl Fn() -> bool) {
-        let start = Instant::now();
-        while !holds() {
-            if start.elapsed() > PATIENCE {
-                let log = fs::read_to_string(self.path("log")).unwrap_or_default();
-                panic!("{what}: not within {PATIENCE:?}\n{log}");
-            }
-            std::thread::sleep(Duration::from_millis(15));
-        }
+        let log = || fs::read_to_string(self.path("log")).unwrap_or_default();
+        assert!(in_time(holds), "{what}: not within {PATIENCE:?}\n{}", log());
     }
 
     /// Waits for a number of verdicts and gives the newest.
@@ -627,4 +621,16 @@ pub(crate) fn as_told(err: String) -> String {
     let Ok(line) = serde_json::from_str::<Value>(&err) else { return err };
     let text = |key: &str| line[key].as_str().unwrap_or_default().to_owned();
     format!("tenths: {}\nhint: {}\n", text("text"), text("hint"))
+}
+
+/// Waits until something holds; `false` when that takes too long.
+pub(crate) fn in_time(holds: impl Fn() -> bool) -> bool {
+    let start = Instant::now();
+    while !holds() {
+        if start.elapsed() > PATIENCE {
+            return false;
+        }
+        std::thread::sleep(Duration::from_millis(15));
+    }
+    true
 }

@@ -79,7 +79,13 @@ impl Terminal {
         Self::with(command, bench, size)
     }
 
-    pub(crate) fn with(mut command: Command, bench: &Bench, (columns, rows): (u16, u16)) -> Self {
+    pub(crate) fn with(mut command: Command, bench: &Bench, size: (u16, u16)) -> Self {
+        command.env("TENTHS_CONFIG", bench.path("bench.toml"));
+        Self::bare(command, size)
+    }
+
+    /// A command as the only program of a terminal, without a configuration that is named.
+    pub(crate) fn bare(mut command: Command, (columns, rows): (u16, u16)) -> Self {
         let flags = OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC;
         let master = openpt(flags).unwrap();
         grantpt(&master).unwrap();
@@ -88,8 +94,11 @@ impl Terminal {
         let slave: OwnedFd = File::options().read(true).write(true).open(&name).unwrap().into();
         tcsetwinsize(&slave, size(columns, rows)).unwrap();
         let before = format!("{:?}", tcgetattr(&slave).unwrap());
-        command.env("TENTHS_CONFIG", bench.path("bench.toml")).env("NO_COLOR", "1");
-        command.env("LC_ALL", "C.UTF-8").env("TERM", "xterm").env("RUST_BACKTRACE", "0");
+        command
+            .env("NO_COLOR", "1")
+            .env("LC_ALL", "C.UTF-8")
+            .env("TERM", "xterm")
+            .env("RUST_BACKTRACE", "0");
         let end = || Stdio::from(slave.try_clone().unwrap());
         let child = command.stdin(end()).stdout(end()).stderr(end()).spawn().unwrap();
         let parser = vt100::Parser::new(cells(rows), cells(columns), 0);

@@ -265,7 +265,7 @@ fn text(args: &NewArgs, unit: Unit, (gauge, radius): (&str, &str), said: &[Said]
     let mut text = String::new();
     let mut line = |line: String| writeln!(text, "{line}").expect("a String takes everything");
     line(format!(
-        "# As it was told to `tenths plan new`. docs/plans.md has every key.\n\nname = {:?}",
+        "# As it was told to `tenths plan new`. `tenths config keys` has every key.\n\nname = {:?}",
         args.name
     ));
     line(format!("unit = {:?}", unit.to_string()));

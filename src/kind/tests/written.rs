@@ -32,17 +32,33 @@ pub(super) struct Written {
     table: Table,
     part: PartKind,
     told: Rc<RefCell<Vec<String>>>,
+    /// The keys that were asked for, those inside a table with its name in front.
+    asked: Rc<RefCell<BTreeSet<String>>>,
+    /// The table that it is, with a point behind its name.
+    within: String,
 }
 
 /// What a check of a kind reads from a text of keys, on a part, and its findings.
 pub(super) fn read_on(part: PartKind, word: &str, text: &str) -> (ReadCheck, Vec<String>) {
+    let (check, told, _) = read_asking(part, word, text);
+    (check, told)
+}
+
+/// The same, with the keys that the kind asked for.
+pub(super) fn read_asking(
+    part: PartKind,
+    word: &str,
+    text: &str,
+) -> (ReadCheck, Vec<String>, BTreeSet<String>) {
     let told = Rc::new(RefCell::new(Vec::new()));
     let table = text.parse().unwrap_or_else(|error| panic!("{text}: {error}"));
-    let keys = Written { table, part, told: Rc::clone(&told) };
+    let asked = Rc::new(RefCell::default());
+    let within = String::new();
+    let keys = Written { table, part, told: Rc::clone(&told), asked: Rc::clone(&asked), within };
     assert!(Measures::parse(word).is_some_and(|traits: &Traits| traits.word == word));
     let check = Measures::read(word, &keys);
-    let told = told.borrow().clone();
-    (check, told)
+    let (told, asked) = (told.borrow().clone(), asked.borrow().clone());
+    (check, told, asked)
 }
 
 pub(super) fn read(word: &str, text: &str) -> (ReadCheck, Vec<String>) {
@@ -83,6 +99,22 @@ pub(super) fn changed(text: &str, changes: &[&str]) -> String {
 }
 
 impl Written {
+    fn get(&self, key: &str) -> Option<&Value> {
+        self.asked.borrow_mut().insert(format!("{}{key}", self.within));
+        self.table.get(key)
+    }
+
+    /// A table inside this one.
+    fn inner(&self, key: &str, table: &Table) -> Self {
+        Self {
+            table: table.clone(),
+            part: self.part,
+            told: Rc::clone(&self.told),
+            asked: Rc::clone(&self.asked),
+            within: format!("{}{key}.", self.within),
+        }
+    }
+
     fn wrong(&self, what: String) {
         self.told.borrow_mut().push(what);
     }
@@ -101,7 +133,7 @@ impl Written {
     }
 
     fn list(&self, key: &str) -> Option<&Vec<Value>> {
-        self.table.get(key)?.as_array()
+        self.get(key)?.as_array()
     }
 
     fn told<T, E: Display>(&self, key: &str, read: Result<T, E>) -> Option<At<T>> {
@@ -130,7 +162,7 @@ impl Keys for Written {
     }
 
     fn has(&self, key: &str) -> bool {
-        self.table.contains_key(key)
+        self.get(key).is_some()
     }
 
     fn must_have(&self, key: &str, hint: &str) {
@@ -149,17 +181,17 @@ impl Keys for Written {
     }
 
     fn boolean(&self, key: &str) -> Option<At<bool>> {
-        let value = self.table.get(key)?;
+        let value = self.get(key)?;
         self.told(key, value.as_bool().ok_or("yes or no"))
     }
 
     fn integer(&self, key: &str, range: RangeInclusive<i64>) -> Option<At<i64>> {
-        let number = self.table.get(key)?.as_integer();
+        let number = self.get(key)?.as_integer();
         self.told(key, number.filter(|number| range.contains(number)).ok_or("out of range"))
     }
 
     fn string(&self, key: &str) -> Option<At<String>> {
-        let text = self.table.get(key)?.as_str().map(str::to_owned);
+        let text = self.get(key)?.as_str().map(str::to_owned);
         self.told(key, text.ok_or("no text"))
     }
 
@@ -177,7 +209,7 @@ impl Keys for Written {
         key: &str,
         parse: impl FnOnce(&str) -> Result<T, E>,
     ) -> Option<At<T>> {
-        let text = Self::literal(self.table.get(key)?)?;
+        let text = Self::literal(self.get(key)?)?;
         self.told(key, parse(&text))
     }
 
@@ -203,17 +235,12 @@ impl Keys for Written {
 
     fn tables(&self, key: &str) -> Vec<Self> {
         let tables = self.list(key).into_iter().flatten().filter_map(Value::as_table);
-        let own = |table: &Table| Self {
-            table: table.clone(),
-            part: self.part,
-            told: Rc::clone(&self.told),
-        };
-        tables.map(own).collect()
+        tables.map(|table| self.inner(key, table)).collect()
     }
 
     fn table(&self, key: &str) -> Option<Self> {
-        let table = self.table.get(key)?.as_table()?.clone();
-        Some(Self { table, part: self.part, told: Rc::clone(&self.told) })
+        let table = self.get(key)?.as_table()?;
+        Some(self.inner(key, table))
     }
 
     fn finish(self) {}

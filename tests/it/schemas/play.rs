@@ -327,6 +327,8 @@ fn without_a_service(seen: &mut Seen, bench: &Bench) {
     let text = std::fs::read_to_string(&config).unwrap();
     std::fs::write(&config, text.replace("[bench]", "[bench]\nbauds = 1")).unwrap();
     seen.run(bench, "finding/1", &["config", "check"]);
+    seen.run(bench, "explained/1", &["explain"]);
+    seen.run(bench, "key/1", &["config", "keys"]);
 }
 
 #[test]
