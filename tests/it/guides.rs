@@ -22,8 +22,9 @@ pub(super) fn root() -> PathBuf {
 pub(super) fn pages() -> Vec<Page> {
     let mut files = vec!["README.md".to_owned(), "systemd/README.md".to_owned()];
     for entry in fs::read_dir(root().join("docs")).unwrap() {
-        let name = entry.unwrap().file_name().into_string().unwrap();
-        if name.ends_with(".md") {
+        let path = entry.unwrap().path();
+        if path.extension().is_some_and(|ending| ending == "md") {
+            let name = path.file_name().unwrap().to_str().unwrap();
             files.push(format!("docs/{name}"));
         }
     }
