@@ -52,11 +52,15 @@ fn unit_of_newest_job(state: &std::path::Path) -> Option<Unit> {
 pub(crate) fn loaded_telling_all(global: &Global) -> Result<Loaded, Failure> {
     let checked = config::load(&config_path(global)?);
     for finding in &checked.findings {
-        let line = || wire::printable(&finding.to_string());
-        let line = if global.json { wire::finding_line(finding) } else { line() };
+        let line = if global.json { wire::finding_line(finding) } else { shown(finding) };
         screen::say(&format!("{line}\n"));
     }
     checked.loaded.ok_or_else(|| unusable(&checked.findings))
+}
+
+/// A finding as it is printed: its sentence, then the line that is meant.
+pub(crate) fn shown(finding: &Finding) -> String {
+    finding.shown().lines().map(wire::printable).collect::<Vec<_>>().join("\n")
 }
 
 /// The checked configuration, without a word on what may be wrong with plans.

@@ -14,6 +14,9 @@ use super::{bench, screen};
 #[derive(Debug, Subcommand)]
 pub(crate) enum ConfigCommand {
     /// Check everything in it, and list all that is wrong
+    #[command(after_help = "Examples:
+  tenths config check
+  tenths --config bench.toml config check --json")]
     Check,
     /// Show the keys of bench.toml, plans and profiles, and what each is for
     Keys(KeysArgs),
@@ -23,8 +26,7 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     let path = bench::config_path(global)?;
     let findings = config::check_all(&path);
     for finding in &findings {
-        let line =
-            if global.json { finding_line(finding) } else { printable(&finding.to_string()) };
+        let line = if global.json { finding_line(finding) } else { bench::shown(finding) };
         screen::line(&line)?;
     }
     if !global.json {
@@ -61,6 +63,7 @@ mod tests {
             level,
             text: String::new(),
             hint: String::new(),
+            excerpt: None,
         };
         assert_eq!(summary(&[], "b.toml"), "b.toml: no errors.");
         assert_eq!(

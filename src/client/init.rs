@@ -24,8 +24,8 @@ const ITS_GAUGE: &str = "plate";
 /// What is known beforehand; the rest is asked where somebody is there to answer.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  tenths init                                     asks for everything
-  tenths init --unit in --by-eye \"0.00005 in\"     an indicator that is read by eye and keyed in
+  tenths init   # asks for everything
+  tenths init --unit in --by-eye \"0.00005 in\"   # an indicator that is read by eye and keyed in
   tenths init --unit in --port /dev/serial/by-id/usb-Cable_0001-if00-port0 --gauge-unit in")]
 pub(crate) struct InitArgs {
     /// What people see: in or mm
@@ -58,7 +58,7 @@ pub(crate) fn run(global: &Global, args: &InitArgs) -> Result<u8, Failure> {
     screen::sentence(&format!("{} is written.", printable(&file.to_string_lossy())))?;
     let findings = config::check_all(&file);
     for finding in &findings {
-        screen::line(&printable(&finding.to_string()))?;
+        screen::line(&super::bench::shown(finding))?;
     }
     if findings.iter().any(config::Finding::is_error) {
         screen::sentence("Mend what is named above; `tenths config check` looks again.")?;

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::excerpt::Excerpt;
+
 quantity::worded! {
     /// How bad a finding is.
     #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -26,6 +28,8 @@ pub struct Finding {
     pub text: String,
     /// What to do, without its full stop; empty where the text says so already.
     pub hint: String,
+    /// The line with the place that is meant, where there is one.
+    pub excerpt: Option<Box<Excerpt>>,
 }
 
 impl Finding {
@@ -33,6 +37,24 @@ impl Finding {
     #[must_use]
     pub fn is_error(&self) -> bool {
         self.level == Level::Error
+    }
+
+    /// The finding as a person reads it in a terminal: the sentence, then the line with a mark under the place.
+    #[must_use]
+    pub fn shown(&self) -> String {
+        match (&self.excerpt, self.line) {
+            (Some(excerpt), Some(line)) => format!("{self}\n{}", excerpt.shown(line)),
+            _ => self.to_string(),
+        }
+    }
+
+    /// Adds the line that it is about, from the text of its file.
+    pub(crate) fn placed(mut self, text: &str) -> Self {
+        if self.excerpt.is_none() {
+            let found = self.line.and_then(|line| Excerpt::of_line(text, line, &self.text));
+            self.excerpt = found.map(Box::new);
+        }
+        self
     }
 }
 
@@ -69,6 +91,7 @@ mod tests {
             level: Level::Error,
             text: "unknown key \"pattrn\"".to_owned(),
             hint: "did you mean \"pattern\"?".to_owned(),
+            excerpt: None,
         };
         assert_eq!(
             finding.to_string(),

@@ -1,7 +1,6 @@
 //! `bench.toml` and all files that it names, checked together.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
 use std::path::{Path, PathBuf, absolute};
 use std::sync::Arc;
 
@@ -12,11 +11,12 @@ use super::people;
 use super::place::{MACHINE_STATE, Surroundings, socket_excess};
 use super::plan::{self, fit};
 use super::port::{self, Port};
-use super::profiles::{Folder, Profiles, beside, unreadable, wanting};
+use super::profiles::{Folder, Profiles, beside, wanting};
 use super::reader::{Document, Table};
 use super::shop;
 use super::sound::{self, Sound};
 use super::station::{self, Device};
+use super::text;
 use super::words::{Once, RULES, UNITS, UNPROVEN};
 use ::gauge::Capture;
 use bench::plan::PinnedPlan;
@@ -87,8 +87,7 @@ pub struct Whereabouts {
 /// The findings in the `[bench]` table that prevent that.
 pub fn whereabouts(path: &Path) -> Result<Whereabouts, Vec<Finding>> {
     let shown = path.display().to_string();
-    let read = absolute(path).and_then(|full| Ok((fs::read_to_string(path)?, full)));
-    let (text, full) = read.map_err(|error| vec![unreadable(shown.clone(), &error)])?;
+    let (text, full) = read_at(path, &shown).map_err(|finding| vec![finding])?;
     let document = Document::parse(&shown, &text);
     let around = Surroundings::of_process();
     let whole =
@@ -100,7 +99,8 @@ pub fn whereabouts(path: &Path) -> Result<Whereabouts, Vec<Finding>> {
         if findings.is_empty() {
             let hint = "begin with [bench] and its unit = \"in\" or \"mm\"".to_owned();
             let (file, text) = (shown.clone(), "there is no [bench]".to_owned());
-            findings.push(Finding { file, line: None, level: Level::Error, text, hint });
+            let (line, level) = (None, Level::Error);
+            findings.push(Finding { file, line, level, text, hint, excerpt: None });
         }
         findings
     })
@@ -126,7 +126,7 @@ pub fn likely_unit(path: &Path) -> Option<Unit> {
 
 /// The text given to a key by a line of the table `[bench]`, whatever the other lines are.
 fn line_in_bench(path: &Path, key: &str) -> Option<String> {
-    let text = fs::read_to_string(path).ok()?;
+    let text = text::read(path, "").ok()?;
     let lines = text.lines().map(str::trim).skip_while(|line| *line != "[bench]").skip(1);
     let mut values = lines.take_while(|line| !line.starts_with('[')).filter_map(|line| {
         let (name, value) = line.split_once('=')?;
@@ -148,7 +148,7 @@ pub fn plans_folder(path: &Path) -> PathBuf {
 #[must_use]
 pub fn sound_of(path: &Path) -> Sound {
     let shown = path.display().to_string();
-    let text = fs::read_to_string(path).unwrap_or_default();
+    let text = text::read(path, &shown).unwrap_or_default();
     let document = Document::parse(&shown, &text);
     let sound = document.root().map(|root| sound::read(&document, root.table("sound")));
     sound.unwrap_or_default()
@@ -158,7 +158,7 @@ pub fn sound_of(path: &Path) -> Sound {
 #[must_use]
 pub fn people_of(path: &Path) -> Vec<Name> {
     let shown = path.display().to_string();
-    let text = fs::read_to_string(path).unwrap_or_default();
+    let text = text::read(path, &shown).unwrap_or_default();
     let document = Document::parse(&shown, &text);
     let bench = document.root().and_then(|root| root.table("bench"));
     bench.map(|bench| people::read(&bench)).unwrap_or_default()
@@ -175,12 +175,17 @@ pub fn check_all(path: &Path) -> Vec<Finding> {
     read(path, &around, true).findings
 }
 
+/// The text of a configuration, and its place.
+fn read_at(path: &Path, shown: &str) -> Result<(String, PathBuf), Finding> {
+    let text = text::read(path, shown).map_err(text::Unread::finding)?;
+    Ok((text, absolute(path).unwrap_or_else(|_| path.to_owned())))
+}
+
 fn read(path: &Path, around: &Surroundings, every_profile: bool) -> Checked {
     let shown = path.display().to_string();
-    let read = absolute(path).and_then(|full| Ok((fs::read_to_string(path)?, full)));
-    let (text, full) = match read {
+    let (text, full) = match read_at(path, &shown) {
         Ok(read) => read,
-        Err(error) => return Checked { findings: vec![unreadable(shown, &error)], loaded: None },
+        Err(finding) => return Checked { findings: vec![finding], loaded: None },
     };
     let document = Document::parse(&shown, &text);
     let (mut rest, mut of_plans) = (Vec::new(), Vec::new());
@@ -404,8 +409,8 @@ fn plans(
         let file = folder.shown(&stem);
         let text = match folder.read(&stem) {
             Ok(text) => text,
-            Err(error) => {
-                let finding = unreadable(file, &error);
+            Err(unread) => {
+                let finding = unread.finding();
                 plans.aside.insert(stem, finding.to_string());
                 rest.push(finding);
                 continue;
@@ -424,11 +429,11 @@ fn plans(
         let name = Name::new(&stem);
         if let Err(error) = &name {
             let hint = "jobs are opened with the name of the file".to_owned();
-            let text = error.to_string();
-            findings.push(Finding { file, line: None, level: Level::Error, text, hint });
+            let (text, line, level) = (error.to_string(), None, Level::Error);
+            findings.push(Finding { file, line, level, text, hint, excerpt: None });
         }
         let wrong = findings.iter().find(|finding| finding.is_error()).map(ToString::to_string);
-        rest.append(&mut findings);
+        rest.extend(findings.into_iter().map(|finding| finding.placed(&text)));
         match (wrong, name, read.plan) {
             (Some(wrong), _, _) => {
                 plans.aside.insert(stem, wrong);

@@ -3,6 +3,7 @@
 
 mod changes;
 mod drop;
+mod excerpt;
 pub mod finding;
 mod gauge;
 pub mod keys;
@@ -17,10 +18,12 @@ pub mod reader;
 mod shop;
 mod sound;
 mod station;
+mod text;
 mod words;
 
 pub use changes::changes;
 pub use drop::{Complete, Drop, Tags};
+pub use excerpt::Excerpt;
 pub use finding::{Finding, Level};
 pub use load::{
     Checked, Loaded, Whereabouts, check_all, likely_states, likely_unit, load, load_in, people_of,
@@ -34,6 +37,7 @@ pub use profiles::all_profiles;
 pub use shop::{Shop, shop_of};
 pub use sound::{Sound, Voice};
 pub use station::{Device, DeviceKind, ModemLine};
+pub use text::LARGEST as LARGEST_FILE;
 
 /// The configuration file to read, in the surroundings of this process; see [`Surroundings::find`].
 ///

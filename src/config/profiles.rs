@@ -1,13 +1,13 @@
 //! The profiles that a bench names, each read once.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::finding::{Finding, Level};
+use super::finding::Finding;
 use super::profile::parse_profile;
 use super::reader::{At, Document, hint_for};
+use super::text::{self, Unread};
 use ::gauge::Profile;
 
 /// The profiles that come with the program, used where the folder of the bench has none of that name.
@@ -47,8 +47,8 @@ impl Folder<'_> {
     }
 
     /// The text of a file of the folder.
-    pub(super) fn read(&self, stem: &str) -> std::io::Result<String> {
-        fs::read_to_string(self.path.join(format!("{stem}.toml")))
+    pub(super) fn read(&self, stem: &str) -> Result<String, Unread> {
+        text::read(&self.path.join(format!("{stem}.toml")), &self.shown(stem))
     }
 }
 
@@ -115,11 +115,11 @@ impl<'f> Profiles<'f> {
         let file = self.folder.shown(name);
         match self.folder.read(name) {
             Ok(text) => Ok((text, file)),
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+            Err(Unread::Missing(_)) => {
                 let shipped = SHIPPED.iter().find(|(shipped, _)| *shipped == name);
                 shipped.map(|(_, text)| ((*text).to_owned(), format!("{name}.toml"))).ok_or(None)
             }
-            Err(error) => Err(Some(unreadable(file, &error))),
+            Err(Unread::Wrong(finding)) => Err(Some(finding)),
         }
     }
 
@@ -145,8 +145,8 @@ impl<'f> Profiles<'f> {
 #[must_use]
 pub fn all_profiles(bench: Option<&Path>) -> Vec<Arc<Profile>> {
     let named = bench.and_then(|path| {
-        let text = fs::read_to_string(path).ok()?;
         let file = path.display().to_string();
+        let text = text::read(path, &file).ok()?;
         let document = Document::parse(&file, &text);
         let bench = document.root()?.table("bench")?;
         let folder = bench.glance("profiles").unwrap_or("profiles").to_owned();
@@ -161,18 +161,6 @@ pub fn all_profiles(bench: Option<&Path>) -> Vec<Arc<Profile>> {
         parse_profile(&text, &file).ok().map(Arc::new)
     };
     names.iter().filter_map(read).collect()
-}
-
-/// The finding about a file that exists and cannot be read.
-pub(super) fn unreadable(file: String, error: &std::io::Error) -> Finding {
-    let denied = error.kind() == std::io::ErrorKind::PermissionDenied;
-    let (text, hint) = if denied {
-        ("you may not read it".to_owned(), "let its owner give you the right, or ask as its owner")
-    } else {
-        let hint = "check its place, its owner and that it is UTF-8 text";
-        (format!("cannot be read: {error}"), hint)
-    };
-    Finding { file, line: None, level: Level::Error, text, hint: hint.to_owned() }
 }
 
 /// What keeps a folder from being used; nothing where it is there. What this user may not see is not missing.

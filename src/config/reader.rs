@@ -17,6 +17,7 @@
 //! finding. For a required key, [`Table::must_have`] is called first.
 
 mod say;
+mod slip;
 
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -26,8 +27,10 @@ use std::ops::RangeInclusive;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+pub(crate) use self::say::harmless;
 pub(super) use self::say::hint_for;
-use self::say::{harmless, in_words};
+use self::say::in_words;
+use super::excerpt::Excerpt;
 use super::finding::{Finding, Level};
 use super::keys::is_described;
 pub use bench::plan::keys::At;
@@ -36,6 +39,7 @@ pub use bench::plan::keys::At;
 #[derive(Debug)]
 pub struct Document<'i> {
     file: &'i str,
+    text: &'i str,
     /// Where its lines end, in bytes from its start.
     breaks: Vec<usize>,
     root: Option<Spanned<DeTable<'i>>>,
@@ -51,17 +55,20 @@ impl<'i> Document<'i> {
         let (root, errors) = DeTable::parse_recoverable(text);
         let document = Self {
             file,
+            text,
             breaks: text.match_indices('\n').map(|(at, _)| at).collect(),
             root: errors.is_empty().then_some(root),
             findings: RefCell::default(),
             undescribed: RefCell::default(),
         };
+        let mut told = BTreeSet::new();
         for error in errors {
-            let line = error.span().map(|span| document.line_at(span.start));
-            let span = error.span().unwrap_or_default();
-            let (in_words, hint) =
-                syntax_words(error.message(), text.get(span).unwrap_or_default());
-            document.add(Level::Error, line, in_words, hint);
+            let slip = slip::slip(text, error.message(), &error.span().unwrap_or_default());
+            let line = document.line_at(slip.place.start);
+            // One slip upsets the rest of its line; it is told once.
+            if told.insert(line) {
+                document.slipped(line, &slip);
+            }
         }
         document
     }
@@ -93,7 +100,16 @@ impl<'i> Document<'i> {
     ) {
         let (text, hint) = (harmless(&text.into()), harmless(&hint.into()));
         let file = self.file.to_owned();
-        self.findings.borrow_mut().push(Finding { file, line, level, text, hint });
+        let finding = Finding { file, line, level, text, hint, excerpt: None };
+        self.findings.borrow_mut().push(finding.placed(self.text));
+    }
+
+    /// Adds what keeps the file from being read.
+    fn slipped(&self, line: u32, slip: &slip::Slip) {
+        let (text, hint) = (harmless(&slip.text), harmless(&slip.hint));
+        let excerpt = Excerpt::at(self.text, &slip.place).map(Box::new);
+        let (file, line, level) = (self.file.to_owned(), Some(line), Level::Error);
+        self.findings.borrow_mut().push(Finding { file, line, level, text, hint, excerpt });
     }
 
     /// All findings so far, in the order of the lines.
@@ -120,14 +136,6 @@ impl<'i> Document<'i> {
         let breaks = self.breaks.partition_point(|at| *at < offset);
         u32::try_from(breaks + 1).unwrap_or(u32::MAX)
     }
-}
-
-/// The text at a place that cannot be parsed: what is wrong with it, and what to do.
-fn syntax_words(message: &str, at: &str) -> (String, &'static str) {
-    if message == "duplicate key" {
-        return (format!("\"{at}\" is written twice"), "keep one of the two lines");
-    }
-    (message.replace('\n', ", "), "see toml.io for how a file is written")
 }
 
 /// A table of a document. Call [`Table::finish`] at the end: it reports keys that were never asked for.
@@ -351,15 +359,26 @@ impl<'d> Table<'d> {
     pub fn tables(&self, key: &str) -> Vec<Table<'d>> {
         let Some(value) = self.ask(key) else { return Vec::new() };
         let Some(items) = value.get_ref().as_array() else {
-            let hint = format!("write [[{}]]", self.path_to(key));
-            self.document.error(self.line_of(key), format!("{} is no list", self.named(key)), hint);
-            return Vec::new();
+            return self.no_list(key, value);
         };
         let one = |item: &'d Spanned<DeValue<'d>>| {
             let found = self.expect(key, item, item.get_ref().as_table(), "a table")?;
             Some(Table::new(self.document, found.value, found.line, self.path_to(key)))
         };
         items.iter().filter_map(one).collect()
+    }
+
+    /// `[gauge]` where there may be several, or another value where a list of tables belongs.
+    fn no_list(&self, key: &str, value: &Spanned<DeValue<'_>>) -> Vec<Table<'d>> {
+        let (path, line) = (self.path_to(key), self.line_of(key));
+        let hint = format!("write [[{path}]], with two brackets, before each of them");
+        let text = if value.get_ref().is_table() {
+            format!("[{path}] has one bracket, and there may be several")
+        } else {
+            format!("{} is no list", self.named(key))
+        };
+        self.document.error(line, text, hint);
+        Vec::new()
     }
 
     /// A text, for a look ahead: nothing is reported if it is absent or is no text.

@@ -14,7 +14,7 @@ use std::io::Read as _;
 use std::path::{Path, PathBuf, absolute};
 
 use super::finding::Finding;
-use super::profiles::{beside, unreadable};
+use super::profiles::beside;
 use super::reader::{At, Document, Table};
 use paper::{LARGEST_MARK, Mark};
 
@@ -130,11 +130,11 @@ fn opened(path: &Path) -> Result<Mark, (String, String)> {
 #[must_use]
 pub fn shop_of(path: &Path) -> (Shop, Vec<Finding>) {
     let shown = path.display().to_string();
-    let read = absolute(path).and_then(|full| Ok((fs::read_to_string(path)?, full)));
-    let (text, full) = match read {
-        Ok(read) => read,
-        Err(error) => return (Shop::default(), vec![unreadable(shown, &error)]),
+    let text = match super::text::read(path, &shown) {
+        Ok(text) => text,
+        Err(unread) => return (Shop::default(), vec![unread.finding()]),
     };
+    let full = absolute(path).unwrap_or_else(|_| path.to_owned());
     let document = Document::parse(&shown, &text);
     let base = full.parent().unwrap_or(Path::new("/"));
     let written = document.root().map(|root| self::read(root.table("shop"), base));

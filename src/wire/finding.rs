@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use config::{Finding, Level};
+use config::{Excerpt, Finding, Level};
 
 use super::text::json_text;
 
@@ -26,11 +26,21 @@ pub(crate) struct FindingLine<'a> {
     text: &'a str,
     /// What to do; `null` where `text` says it.
     hint: Option<&'a str>,
+    /// The line as it stands in the file; of a very long one the part around the place. `null` where no line is
+    /// meant.
+    excerpt: Option<&'a str>,
+    /// The column where the place begins, in characters counted from 1.
+    from: Option<u32>,
+    /// The column behind its end.
+    to: Option<u32>,
 }
 
 /// A finding as one line of JSON, without its line end.
 #[must_use]
 pub fn finding_line(finding: &Finding) -> String {
+    let excerpt = finding.excerpt.as_deref();
+    let from = excerpt.map(|excerpt| excerpt.column);
+    let many = |excerpt: &Excerpt| u32::try_from(excerpt.marked.len()).unwrap_or(u32::MAX);
     json_text(&FindingLine {
         schema: "finding/1",
         level: finding.level,
@@ -38,6 +48,9 @@ pub fn finding_line(finding: &Finding) -> String {
         line: finding.line,
         text: &finding.text,
         hint: Some(finding.hint.as_str()).filter(|hint| !hint.is_empty()),
+        excerpt: excerpt.map(|excerpt| excerpt.text.as_str()),
+        from,
+        to: from.zip(excerpt).map(|(from, excerpt)| from.saturating_add(many(excerpt))),
     })
 }
 
@@ -53,10 +66,11 @@ mod tests {
             level: Level::Error,
             text: "unknown key \"bauds\"".to_owned(),
             hint: String::new(),
+            excerpt: Excerpt::of_line("bauds = 1", 1, "unknown key \"bauds\"").map(Box::new),
         };
         assert_eq!(
             finding_line(&finding),
-            r#"{"schema":"finding/1","level":"error","file":"bench.toml","line":12,"text":"unknown key \"bauds\"","hint":null}"#
+            r#"{"schema":"finding/1","level":"error","file":"bench.toml","line":12,"text":"unknown key \"bauds\"","hint":null,"excerpt":"bauds = 1","from":1,"to":6}"#
         );
     }
 }

@@ -42,7 +42,7 @@ pub(super) fn run(global: &Global, args: &AddArgs) -> Result<u8, Failure> {
     }
     replace(&path, &text).map_err(|error| unwritable(&path, &error))?;
     for finding in &new {
-        screen::line(&printable(&finding.to_string()))?;
+        screen::line(&bench::shown(finding))?;
     }
     let name = ::bench::words::typed(gauge.name.as_str());
     screen::sentence(&format!(

@@ -29,9 +29,9 @@ const SAMPLES: [(&str, &str); 4] = [
 /// The plan to write.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  tenths plan new spacer                                            asks for parts, checks and limits
+  tenths plan new spacer   # asks for parts, checks and limits
   tenths plan new spacer --check ring/face-a=parallelism:0.0001 --check ring/face-b=parallelism:0.0001
-  tenths plan new rebuild --like rebuild                            a copy of one that comes along")]
+  tenths plan new rebuild --like rebuild   # a copy of one that comes along")]
 pub(crate) struct NewArgs {
     /// What the plan is called: the name of its file without .toml
     name: String,
@@ -77,7 +77,7 @@ pub(super) fn run(global: &Global, args: &NewArgs) -> Result<u8, Failure> {
     let mut wrong = false;
     for finding in findings.iter().filter(|finding| of_file(finding)) {
         wrong |= finding.is_error();
-        screen::line(&printable(&finding.to_string()))?;
+        screen::line(&bench::shown(finding))?;
     }
     let name = ::bench::words::typed(&args.name);
     let next = if wrong {

@@ -4,12 +4,13 @@ use bench::plan::keys::{About, MUST, described};
 
 use super::Described;
 
-pub(super) const TABLES: [Described; 5] = [
+pub(super) const TABLES: [Described; 6] = [
     ("bench", "[bench]", "the place and its record", "bench", BENCH),
     ("gauge", "[[gauge]]", "an instrument; one for each", "gauge", GAUGE),
     ("drop", "[[drop]]", "a folder in which a logger puts its files", "drop", DROP),
     ("station", "[[station]]", "a place where one person measures", "station", STATION),
     ("sound", "[sound]", "the sounds of `watch` and `tail`", "sound", SOUND),
+    ("shop", "[shop]", "the head of the report; all of it may be left out", "shop", SHOP),
 ];
 
 const BENCH: &[About] = &described! {
@@ -108,4 +109,10 @@ const SOUND: &[About] = &described! {
     "station.volume" = "its own", "that of `[sound]`";
     "station.mute" = "its own", "likewise";
     "station.pitch" = "its own", "likewise";
+};
+
+const SHOP: &[About] = &described! {
+    "name" = "the name of the shop", "";
+    "address" = "its address, a text for each line: `[\"12 Sample Street\", \"Sampleton\"]`", "";
+    "mark" = "its mark, a PNG or JPEG file beside this one, 1 MiB at most", "";
 };

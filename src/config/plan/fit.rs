@@ -24,7 +24,8 @@ pub(crate) fn findings(
         for (check, lines) in part.checks.iter().zip(lines) {
             let mut add = |level, line, text, hint: &str| {
                 let (file, hint) = (file.to_owned(), hint.to_owned());
-                findings.push(Finding { file, line: Some(line), level, text, hint });
+                let line = Some(line);
+                findings.push(Finding { file, line, level, text, hint, excerpt: None });
             };
             let log = check.measures.own().log.map_or(&[][..], |log| &log.places);
             let sensors = log.iter().filter_map(|place| place.thermometer.as_ref());
@@ -74,7 +75,8 @@ pub(crate) fn strangers(
         // A text that is not a name is reported with the plan.
         let name = Name::new(value).ok().filter(|name| !gauges.contains_key(name))?;
         let (text, hint) = no_gauge(name.as_str(), gauges);
-        Some(Finding { file: file.to_owned(), line: Some(*line), level: Level::Error, text, hint })
+        let (file, line, level) = (file.to_owned(), Some(*line), Level::Error);
+        Some(Finding { file, line, level, text, hint, excerpt: None })
     };
     named.iter().filter_map(stranger).collect()
 }
@@ -108,6 +110,7 @@ pub(crate) fn sweeps(
             hint: "give the gauge a port and capture = \"sweep\" in bench.toml, or take out \
                    reads = \"sweep\" and write positions"
                 .to_owned(),
+            excerpt: None,
         })
     };
     checks.filter_map(cannot).collect()

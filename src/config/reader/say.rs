@@ -19,7 +19,7 @@ pub(super) fn in_words(value: &DeValue<'_>) -> String {
 
 /// The text with control characters written out, since they could steer a terminal and a file may come
 /// from anybody.
-pub(super) fn harmless(text: &str) -> String {
+pub(crate) fn harmless(text: &str) -> String {
     let one = |c: char| if c.is_control() { c.escape_default().collect() } else { String::from(c) };
     text.chars().map(one).collect()
 }
