@@ -10,7 +10,7 @@ use std::time::Instant;
 use ::record::Store;
 use bench::row::AttemptReason;
 use bench::setup::Setup;
-use bench::{Bench, Command, Event, Frame, Request, Row};
+use bench::{AckOf, Bench, Command, Event, Frame, Request, Row};
 use quantity::{Name, Quoted, Stamp, Unit, Wall};
 
 /// Readings of a job; every tenth job has one more, taken back.
@@ -183,7 +183,7 @@ impl Work {
         // Whoever closes a job has seen what was told of it.
         let open: Vec<_> = self.bench.alerts.keys().copied().collect();
         for id in open {
-            self.ask(Command::Ack { id });
+            self.ask(Command::Ack(AckOf::One(id)));
         }
     }
 

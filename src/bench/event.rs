@@ -1,5 +1,7 @@
 //! Events: all that can happen to a bench.
 
+mod asked;
+
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -7,9 +9,11 @@ use gauge::{FileRows, Odd, RowFault};
 use quantity::{Name, Quoted, Stamp, Wall};
 
 use crate::fact::row::{
-    AttemptReason, Device, Equipment, FileSeen, IntakeItem, Outcome, PaperType, Piece, Role, Stage,
+    AttemptReason, Device, FileSeen, IntakeItem, JobField, Outcome, Piece, Role, Stage,
 };
 use crate::fact::seq::Seq;
+
+pub use self::asked::{AckOf, AttachAsked, RegisterAsked, RunInAsked, ToSign};
 
 /// One thing that happened. What only the disk knows was looked up and added by the service.
 #[derive(Debug, Clone, PartialEq)]
@@ -136,25 +140,6 @@ pub struct Frame {
     pub low_battery: bool,
 }
 
-/// A file that is to be attached to a job.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct AttachAsked {
-    /// The job's name.
-    pub job: String,
-    /// The part, or `PART/CHECK`, that it shows; the whole job where left out.
-    pub to: Option<String>,
-    /// What it shows.
-    pub what: String,
-    /// The name of the file, without its folder.
-    pub name: String,
-    /// BLAKE3 of its bytes.
-    pub digest: [u8; 32],
-    /// Its bytes.
-    pub bytes: u64,
-    /// Its type, once its bytes have arrived and are kept: only who received them knows it.
-    pub found: Option<PaperType>,
-}
-
 /// What a gauge sent during one turn, between the first and the last tap of the index mark.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SweptTurn {
@@ -256,53 +241,6 @@ pub struct Request {
     pub command: Command,
 }
 
-/// What a signature needs from the record.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ToSign {
-    /// The seal of the record, as it is printed, and the row it was made after.
-    pub seal: (String, Seq),
-    /// The rows of the job, where it exists but is closed.
-    pub closed: Option<Arc<Vec<crate::state::row::Row>>>,
-}
-
-/// What a person writes down in the register, as they typed it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct RegisterAsked {
-    /// What it is.
-    pub what: Equipment,
-    /// Its name.
-    pub name: String,
-    /// Its serial number.
-    pub serial: Option<String>,
-    /// The number of its certificate.
-    pub certificate: Option<String>,
-    /// The day of the certificate.
-    pub dated: Option<String>,
-    /// The last day on which it counts.
-    pub due: Option<String>,
-    /// Its size.
-    pub size: Option<String>,
-    /// Of a bar: its own total reading.
-    pub runout: Option<String>,
-    /// The standard uncertainty of the size, of a bar that of its own total reading.
-    pub uncertainty: Option<String>,
-    /// The expanded one, for k = 2.
-    pub expanded: Option<String>,
-}
-
-quantity::worded! {
-    /// What a person tells of the run-in of a spindle; nothing here switches it.
-    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-    pub enum RunInAsked {
-        /// The spindle runs at the first speed.
-        Start = "start",
-        /// It runs at the next speed.
-        Step = "step",
-        /// It stands still again.
-        End = "end",
-    }
-}
-
 /// The requests to a bench.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Command {
@@ -329,6 +267,17 @@ pub enum Command {
         name: String,
         /// What was said, at least one thing.
         told: Vec<(IntakeItem, String)>,
+    },
+    /// Correct what was mistyped when a job was opened; also of a job that is closed.
+    JobEdit {
+        /// Its name.
+        name: String,
+        /// What is corrected, at least one thing.
+        edits: Vec<(JobField, String)>,
+        /// Why.
+        why: Option<String>,
+        /// The rows of a closed job, read back from the disk; `None` where it does not exist or is open.
+        found: Option<Arc<Vec<crate::state::row::Row>>>,
     },
     /// Make an open job active.
     JobUse {
@@ -579,9 +528,6 @@ pub enum Command {
         /// Why.
         why: String,
     },
-    /// An alert has been seen.
-    Ack {
-        /// Which.
-        id: Seq,
-    },
+    /// Alerts have been seen.
+    Ack(AckOf),
 }

@@ -27,7 +27,9 @@ pub mod words;
 #[cfg(test)]
 mod tests;
 
-pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn, ToSign};
+pub use event::{
+    AckOf, Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn, ToSign,
+};
 pub use fact::form::RefersToRows;
 pub use fact::seq::{ParsePlan, Seq};
 pub use fact::{row, verdict};
@@ -36,7 +38,7 @@ pub use kind::plan;
 pub use plan::MOST_POSITIONS;
 pub use plan::{Taps, Watched};
 pub use reply::ProvingNow;
-pub use reply::{Decision, Done, JobNow, Left, Measuring, Notice, Refusal};
+pub use reply::{Decision, Done, Edit, JobNow, Left, Measuring, Notice, Refusal};
 pub use request::{LARGEST_PAPER, MOST_PAPERS, too_large};
 pub use row::Body;
 pub use state::card;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use quantity::{Name, Quoted};
 
 use crate::fact::row::{
-    Attached, HighSpot, IntakeItem, Outcome, Proved, Registered, Role, Stage, State,
+    Attached, HighSpot, IntakeItem, JobField, Outcome, Proved, Registered, Role, Stage, State,
 };
 use crate::fact::seq::Seq;
 use crate::spots::{Opposing, Together};
@@ -255,6 +255,13 @@ pub enum Done {
         /// What it was about.
         told: Vec<IntakeItem>,
     },
+    /// What was mistyped when a job was opened is corrected.
+    Edited {
+        /// The job.
+        name: Name,
+        /// What was corrected.
+        edits: Vec<Edit>,
+    },
     /// It was decided what becomes of a part.
     Decided {
         /// The part.
@@ -291,11 +298,29 @@ pub enum Done {
         /// What it is.
         attached: Arc<Attached>,
     },
+    /// All open alerts, or those of a job, are marked as seen.
+    AllSeen {
+        /// Those that nobody had seen before, oldest first.
+        alerts: Vec<Seq>,
+        /// The job, where only its alerts were meant.
+        job: Option<Name>,
+    },
     /// An alert is marked as seen.
     Seen {
         /// Which.
         alert: Seq,
     },
+}
+
+/// A correction at the head of a job.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Edit {
+    /// What it is.
+    pub what: JobField,
+    /// As it was.
+    pub was: Option<String>,
+    /// As it is from now on.
+    pub now: String,
 }
 
 /// A picture or a paper that was attached just now.

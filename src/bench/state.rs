@@ -191,6 +191,7 @@ impl Bench {
             Body::Attached(_) | Body::AttachedTakenBack { .. } => self.papers(row),
             Body::ProofBegan(_) | Body::Proved(_) | Body::Registered(_) => self.prove(row),
             Body::Intake { job, .. }
+            | Body::JobEdited { job, .. }
             | Body::Decided { job, .. }
             | Body::Serial { job, .. }
             | Body::Signed { job, .. } => self.write_on_card(*job, row),

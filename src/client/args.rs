@@ -77,12 +77,21 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Config(ConfigCommand),
     /// Make the service read its configuration again, and say what changed
+    #[command(after_help = "Examples:
+  tenths reload
+  tenths reload --json")]
     Reload,
     /// Show what stands between you and a reading, each with its remedy; exit code 1 if anything does
+    #[command(after_help = "Examples:
+  tenths doctor
+  tenths --config bench.toml doctor")]
     Doctor,
     /// Say what a word means, and what to do about it
     Explain(ExplainArgs),
     /// Show whether everything is well, worst first
+    #[command(after_help = "Examples:
+  tenths status
+  tenths status --json")]
     Status,
     /// Open, use, list, show, close or reopen a job
     #[command(subcommand)]
@@ -92,6 +101,9 @@ pub(crate) enum Command {
     /// Begin the next attempt at a check
     Remeasure(RemeasureArgs),
     /// Make the first check without a verdict active
+    #[command(after_help = "Examples:
+  tenths next
+  tenths next --station lathe")]
     Next(Asking),
     /// Answer the question of a check: yes, no, or one of its answers
     Confirm(ConfirmArgs),
@@ -112,6 +124,9 @@ pub(crate) enum Command {
     /// Type in readings
     Enter(EnterArgs),
     /// Take one reading now: ask the gauge, or take what its stream has settled on
+    #[command(after_help = "Examples:
+  tenths take
+  tenths take --station lathe")]
     Take(Asking),
     /// Take a reading back; it is kept and marked
     Void(VoidArgs),
@@ -142,12 +157,24 @@ pub(crate) enum Command {
     /// The bench screen: the value, what to touch next, the verdict, from two metres
     Watch(WatchArgs),
     /// Look up readings
+    #[command(after_help = "Examples:
+  tenths readings J-1042 --check inner-spacer/face-a
+  tenths readings --gauge plate --since yesterday --csv
+  tenths readings --last 20 --json")]
     Readings(QueryArgs),
     /// Look up verdicts: the standing one of each attempt
+    #[command(after_help = "Examples:
+  tenths verdicts J-1042
+  tenths verdicts --verdict does-not-conform --since 2027-03-01
+  tenths verdicts J-1042 --all --csv")]
     Verdicts(QueryArgs),
     /// Show what the uncertainty of a verdict is made of
     Budget(BudgetArgs),
     /// Look up alerts
+    #[command(after_help = "Examples:
+  tenths alerts --state open
+  tenths alerts J-1042 --level interrupt
+  tenths alerts --kind out --last 10 --json")]
     Alerts(QueryArgs),
     /// Write the customer's report of a job: one HTML file that loads nothing
     Report(ReportArgs),

@@ -16,10 +16,11 @@ use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "The type is known by the content: JPEG, PNG or PDF, at most 20 MB. The file is copied; the \
-    one you name stays as it is.\n\n\
-    Examples:\n  tenths attach J-1042 IMG_0007.jpg --to bearing-1 --what \"pitting on the thrust side\"\n  \
-    tenths attach J-1042 --remove 61 --why \"it shows another spindle\""
+    after_help = "The type is known by the content: JPEG, PNG or PDF, at most 20 MB. The file is copied; the one you name stays as it is.
+
+Examples:
+  tenths attach J-1042 pitting.jpg --to spindle --what \"pitting at the nose\"
+  tenths attach J-1042 --remove 61 --why \"it shows another spindle\""
 )]
 pub(crate) struct AttachArgs {
     /// The job

@@ -12,6 +12,9 @@ use super::global::Global;
 use super::{bench, query, screen};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths attachments J-1042
+  tenths attachments SP-77   # by the spindle's serial number")]
 pub(crate) struct AttachmentsArgs {
     /// The job: its name, or the serial number of its spindle
     pub(crate) job: String,

@@ -17,7 +17,9 @@ use super::global::Global;
 use super::{bench, query, screen};
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths budget 1042")]
+#[command(after_help = "Examples:
+  tenths budget 51
+  tenths budget 51 --json")]
 pub(crate) struct BudgetArgs {
     /// The number of the verdict, as `tenths verdicts` shows it
     pub(crate) verdict: u64,

@@ -11,6 +11,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths checked J-1042 --by \"A. Brandt\"
+  tenths checked J-1042 --by \"A. Brandt\" --why \"the nut is still on order\"")]
 pub(crate) struct CheckedArgs {
     /// The job
     pub(crate) job: String,

@@ -6,6 +6,10 @@ use super::failure::Failure;
 use super::screen;
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths completions bash > ~/.local/share/bash-completion/completions/tenths
+  tenths completions zsh > ~/.zfunc/_tenths
+  tenths completions fish > ~/.config/fish/completions/tenths.fish")]
 pub(crate) struct CompletionsArgs {
     /// The shell
     pub(crate) shell: clap_complete::Shell,

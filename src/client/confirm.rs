@@ -9,7 +9,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths confirm nut/locked yes")]
+#[command(after_help = "Examples:
+  tenths confirm inner-spacer/mark yes
+  tenths confirm nut/slot no")]
 pub(crate) struct ConfirmArgs {
     /// The part and the check on it
     #[arg(value_name = "PART/CHECK")]

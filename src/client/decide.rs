@@ -11,7 +11,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths decide spindle kept --why \"taper within its limit\"")]
+#[command(after_help = "Examples:
+  tenths decide spindle kept --why \"taper within its limit\"
+  tenths decide inner-spacer reground --why \"face a leaned\"")]
 pub(crate) struct DecideArgs {
     /// The part
     pub(crate) part: String,
@@ -46,7 +48,9 @@ pub(crate) fn run(global: &Global, args: DecideArgs) -> Result<u8, Failure> {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths serial front-pair B7104-33")]
+#[command(after_help = "Examples:
+  tenths serial front-pair B7104-33
+  tenths serial spindle \"SP 77\"")]
 pub(crate) struct SerialArgs {
     /// The part
     pub(crate) part: String,

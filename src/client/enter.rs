@@ -9,6 +9,14 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
+#[command(
+    after_help = "Key every digit the gauge shows, with a decimal point. Half a graduation is fine: 1.5.
+
+Examples:
+  tenths enter 0.00012 0.00013 -0.00003
+  tenths enter 1.5 2 --graduation 0.00005in
+  tenths enter --high 0.00012@90 --low -0.00003@270"
+)]
 pub(crate) struct EnterArgs {
     /// Readings in the order touched: 0.00012, -0.00003, "3 um"
     #[arg(
@@ -21,16 +29,28 @@ pub(crate) struct EnterArgs {
     #[arg(
         long,
         value_name = "VALUE@DEGREES",
+        help_heading = "A needle watched all the way round",
         requires = "low",
         conflicts_with_all = ["values", "total"],
         allow_hyphen_values = true
     )]
     pub(crate) high: Option<String>,
     /// The lowest one: -0.00003@270
-    #[arg(long, value_name = "VALUE@DEGREES", requires = "high", allow_hyphen_values = true)]
+    #[arg(
+        long,
+        value_name = "VALUE@DEGREES",
+        help_heading = "A needle watched all the way round",
+        requires = "high",
+        allow_hyphen_values = true
+    )]
     pub(crate) low: Option<String>,
     /// Only the total reading of such a turn
-    #[arg(long, value_name = "VALUE", conflicts_with = "values")]
+    #[arg(
+        long,
+        value_name = "VALUE",
+        help_heading = "A needle watched all the way round",
+        conflicts_with = "values"
+    )]
     pub(crate) total: Option<String>,
     /// The length of one graduation, where the values, high and low, or total are counts of it: 0.0001in
     #[arg(long, value_name = "LENGTH")]

@@ -23,7 +23,9 @@ use super::{annex, bench, report, screen};
 
 /// The job, and the folder to write.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths export J-1042 --out J-1042")]
+#[command(after_help = "Examples:
+  tenths export J-1042 --out J-1042
+  tenths export J-1042 --out /media/stick/J-1042")]
 pub(crate) struct ExportArgs {
     /// The job
     pub(crate) job: String,

@@ -6,6 +6,7 @@ use clap::Args;
 
 /// Options of every command.
 #[derive(Debug, Args)]
+#[command(next_help_heading = "Options of every command")]
 pub(crate) struct Global {
     /// The bench's configuration file
     #[arg(long, global = true, value_name = "FILE")]
@@ -20,6 +21,7 @@ pub(crate) struct Global {
 
 /// Options of every command that changes something.
 #[derive(Debug, Args)]
+#[command(next_help_heading = "Where and who")]
 pub(crate) struct Asking {
     /// The station, if there are several
     #[arg(long, value_name = "NAME")]

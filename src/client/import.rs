@@ -16,7 +16,11 @@ use super::{bench, screen};
 
 /// The folder of the exported job.
 #[derive(Debug, Args)]
-#[command(after_help = "The service must be stopped. Example: tenths import J-1042")]
+#[command(after_help = "The service must be stopped.
+
+Examples:
+  tenths import J-1042
+  tenths import /media/stick/J-1042")]
 pub(crate) struct ImportArgs {
     /// The folder that `tenths export` made
     pub(crate) folder: PathBuf,

@@ -1,7 +1,8 @@
-//! `job`: open, intake, use, list, show, close, rule, reopen.
+//! `job`: open, intake, edit, use, list, show, close, rule, reopen.
 
 mod card;
 mod compare;
+mod edit;
 mod intake;
 mod show;
 
@@ -12,6 +13,7 @@ use clap::{Args, Subcommand};
 use jiff::tz::TimeZone;
 
 pub(crate) use self::compare::CompareArgs;
+use self::edit::JobEditArgs;
 use self::intake::{JobIntakeArgs, JobOpenArgs, RuleWord};
 
 use ::bench::Command;
@@ -36,10 +38,20 @@ pub(crate) enum JobCommand {
     /// Open a job and use it
     Open(JobOpenArgs),
     /// Use a job that is open
+    #[command(after_help = "Examples:
+  tenths job use J-1042
+  tenths job use J-1042 --station lathe")]
     Use(JobNameArgs),
     /// List jobs
+    #[command(after_help = "Examples:
+  tenths job list
+  tenths job list --state open
+  tenths job list --customer mill --csv")]
     List(Sought),
     /// Show the state of a job
+    #[command(after_help = "Examples:
+  tenths job show J-1042
+  tenths job show SP-77   # by the spindle's serial number")]
     Show {
         /// The job: its name, or the serial number of its spindle
         name: String,
@@ -47,6 +59,9 @@ pub(crate) enum JobCommand {
     /// Compare jobs side by side, oldest first: what changed, and whether by more than the uncertainty
     Compare(CompareArgs),
     /// Close a job; without a name the one in use
+    #[command(after_help = "Examples:
+  tenths job close J-1043
+  tenths job close --why \"the customer takes it as it is\"")]
     Close {
         /// The job
         name: Option<String>,
@@ -58,9 +73,14 @@ pub(crate) enum JobCommand {
     },
     /// Record what the customer says is wrong, what was asked for, which limits were agreed
     Intake(JobIntakeArgs),
+    /// Correct a serial number or a customer that was mistyped; what was written first stays in the record
+    Edit(JobEditArgs),
     /// Judge a job by another rule from now on; the report shows it with the reason
     Rule(JobRuleArgs),
     /// Open a closed job again
+    #[command(after_help = "Examples:
+  tenths job reopen J-1043
+  tenths job reopen J-1043 --by \"M. Weber\"")]
     Reopen(JobNameArgs),
 }
 
@@ -73,6 +93,9 @@ pub(crate) struct JobNameArgs {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths job rule J-1042 guarded --why \"agreed with the customer by letter\"
+  tenths job rule J-1042 simple --why \"as the drawing asks\"")]
 pub(crate) struct JobRuleArgs {
     /// The job
     pub(crate) name: String,
@@ -89,6 +112,7 @@ pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
     match command {
         JobCommand::Open(args) => intake::open(global, args),
         JobCommand::Intake(args) => intake::run(global, args),
+        JobCommand::Edit(args) => edit::run(global, args),
         JobCommand::Use(args) => change(global, args.asking, Command::JobUse { name: args.name }),
         JobCommand::List(sought) => list(global, &sought),
         JobCommand::Compare(args) => compare::run(global, &args),

@@ -9,6 +9,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths master
+  tenths master plate")]
 pub(crate) struct MasterArgs {
     /// The gauge; if left out, that of the active check
     pub(crate) gauge: Option<String>,

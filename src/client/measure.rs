@@ -10,6 +10,10 @@ use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
 #[group(id = "what", required = true, multiple = false, args = ["target", "stop"])]
+#[command(after_help = "Examples:
+  tenths measure inner-spacer/face-a
+  tenths measure inner-spacer/face-a --remark \"face b down, chuck 2\"
+  tenths measure --stop")]
 pub(crate) struct MeasureArgs {
     /// The part and the check on it
     #[arg(value_name = "PART/CHECK")]

@@ -31,6 +31,7 @@ mod export;
 mod failure;
 mod gauge;
 mod global;
+mod help;
 mod import;
 mod init;
 mod input;
@@ -84,7 +85,7 @@ mod tests;
 use std::ffi::OsString;
 
 use clap::error::ErrorKind;
-use clap::{CommandFactory, Parser};
+use clap::{CommandFactory, FromArgMatches};
 
 use args::{Cli, Command};
 use config_check::ConfigCommand;
@@ -101,11 +102,12 @@ pub fn commands() -> clap::Command {
 /// 2 usage, configuration or refused input, 3 service or database not reachable.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
     let args: Vec<OsString> = args.into_iter().collect();
-    let for_script = args.iter().any(|arg| arg == "--json");
-    let outcome = match Cli::try_parse_from(args::with_negative_values(args)) {
+    // What stands behind `--` is a value.
+    let for_script = args.iter().take_while(|arg| *arg != "--").any(|arg| arg == "--json");
+    let outcome = match parsed(args::with_negative_values(args.clone())) {
         Ok(Cli { global, command }) => self::command(&global, command)
             .map_err(|failure| failure.looked_for(|| bench::went_by(&global))),
-        Err(error) => usage(&error),
+        Err(error) => usage(&error, &args, for_script),
     };
     match outcome {
         Ok(exit) => exit,
@@ -117,22 +119,28 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
     }
 }
 
+/// The arguments as a command; the help lists commands by what they are for.
+fn parsed(args: Vec<OsString>) -> Result<Cli, clap::Error> {
+    let mut program = help::grouped(Cli::command());
+    let mut matches = program.try_get_matches_from_mut(args)?;
+    Cli::from_arg_matches_mut(&mut matches).map_err(|error| error.format(&mut program))
+}
+
 /// Prints help, version, or what is wrong with the arguments.
-fn usage(error: &clap::Error) -> Result<u8, Failure> {
-    let wanted = [
-        ErrorKind::DisplayHelp,
-        ErrorKind::DisplayVersion,
-        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand,
-    ];
-    if wanted.contains(&error.kind()) {
+fn usage(error: &clap::Error, args: &[OsString], for_script: bool) -> Result<u8, Failure> {
+    let missing = error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand;
+    let wanted = [ErrorKind::DisplayHelp, ErrorKind::DisplayVersion];
+    if wanted.contains(&error.kind()) || missing && !for_script {
         // If nobody reads the help, there is nobody to report that to.
         drop(error.print());
         return Ok(u8::try_from(error.exit_code()).unwrap_or(failure::REFUSED));
     }
+    let rendered = error.render().to_string();
+    let text = if missing { "a command is missing".to_owned() } else { usage_text(&rendered) };
     Err(Failure::Told(Told {
         exit: failure::REFUSED,
-        text: usage_text(&error.render().to_string()),
-        hint: Some("see tenths --help".to_owned()),
+        text,
+        hint: Some(format!("see {} --help", help::meant(&Cli::command(), args))),
         about: About::Usage,
     }))
 }

@@ -9,6 +9,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths note J-1042 \"bearing seat polished\"
+  tenths note J-1042 the customer fetches it on Friday")]
 pub(crate) struct NoteArgs {
     /// The job
     pub(crate) job: String,

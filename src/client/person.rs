@@ -9,6 +9,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths person \"M. Weber\"
+  tenths person --nobody")]
 pub(crate) struct PersonArgs {
     /// The person, with the name that the report is to show
     #[arg(required_unless_present = "nobody")]

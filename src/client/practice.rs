@@ -40,7 +40,9 @@ const PATIENCE: Duration = Duration::from_secs(20);
 
 /// Practises.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths practice")]
+#[command(after_help = "Examples:
+  tenths practice
+  tenths practice --mute")]
 pub(crate) struct PracticeArgs {
     /// Make no sound
     #[arg(long)]

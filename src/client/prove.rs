@@ -9,6 +9,10 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths prove plate
+  tenths prove plate --step \"0.001 in\" --step-only
+  tenths prove plate --stop --why \"the stand was bumped\"")]
 pub(crate) struct ProveArgs {
     /// The gauge
     pub(crate) gauge: String,

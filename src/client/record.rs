@@ -9,7 +9,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths record nut/torque 40 Nm")]
+#[command(after_help = "Examples:
+  tenths record nut/torque 40 Nm
+  tenths record as-received/drag 0.12 Nm")]
 pub(crate) struct RecordArgs {
     /// The part and the check on it
     #[arg(value_name = "PART/CHECK")]

@@ -18,7 +18,10 @@ use super::global::{Asking, Global};
 use super::{bench, query, screen};
 
 #[derive(Debug, Args)]
-#[command(args_conflicts_with_subcommands = true)]
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "Examples:\n  tenths register\n  tenths register show plate"
+)]
 pub(crate) struct RegisterArgs {
     #[command(subcommand)]
     pub(crate) command: Option<RegisterCommand>,
@@ -28,12 +31,24 @@ pub(crate) struct RegisterArgs {
 #[derive(Debug, Subcommand)]
 pub(crate) enum RegisterCommand {
     /// Write a gauge of this bench down; another serial number begins a new history
+    #[command(after_help = "Examples:
+  tenths register gauge plate --serial 1047 --due 2028-03-01
+  tenths register gauge plate --certificate C-88 --dated 2027-03-01")]
     Gauge(EntryArgs),
     /// Write a master down; a check that names it takes its size and uncertainty
+    #[command(after_help = "Examples:
+  tenths register master ring-1500 --size \"1.5000 in\" --expanded \"0.00002 in\"
+  tenths register master ring-1500 --certificate C-90 --due 2028-03-01")]
     Master(EntryArgs),
     /// Write a gauge block down
+    #[command(after_help = "Examples:
+  tenths register block b-1000 --size \"0.1000 in\" --expanded \"0.000004 in\"
+  tenths register block b-1010 --size \"0.1010 in\" --serial 23")]
     Block(EntryArgs),
     /// Write a test bar down
+    #[command(after_help = "Examples:
+  tenths register bar bar-1 --runout \"0.00004 in\" --expanded \"0.00002 in\"
+  tenths register bar bar-1 --serial 7 --due 2028-03-01")]
     Bar(EntryArgs),
     /// Put something out of use; its entries are kept
     Retire(RetireArgs),
@@ -49,31 +64,50 @@ pub(crate) struct EntryArgs {
     #[arg(long, value_name = "TEXT")]
     pub(crate) serial: Option<String>,
     /// The number of its certificate
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long, value_name = "TEXT", help_heading = "What its certificate says")]
     pub(crate) certificate: Option<String>,
     /// The day of the certificate: 2026-03-01
-    #[arg(long, value_name = "DAY")]
+    #[arg(long, value_name = "DAY", help_heading = "What its certificate says")]
     pub(crate) dated: Option<String>,
     /// The last day on which the certificate counts
-    #[arg(long, value_name = "DAY")]
+    #[arg(long, value_name = "DAY", help_heading = "What its certificate says")]
     pub(crate) due: Option<String>,
     /// Its size, as the certificate has it
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", help_heading = "What its certificate says")]
     pub(crate) size: Option<String>,
     /// Of a bar: its own total reading, as the certificate has it
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        allow_hyphen_values = true,
+        help_heading = "What its certificate says"
+    )]
     pub(crate) runout: Option<String>,
     /// The standard uncertainty of the size, of a bar that of its run-out
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, conflicts_with = "expanded")]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        allow_hyphen_values = true,
+        conflicts_with = "expanded",
+        help_heading = "What its certificate says"
+    )]
     pub(crate) uncertainty: Option<String>,
     /// The same expanded, as certificates give it for k = 2
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        allow_hyphen_values = true,
+        help_heading = "What its certificate says"
+    )]
     pub(crate) expanded: Option<String>,
     #[command(flatten)]
     pub(crate) asking: Asking,
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths register retire b-1000 --why \"a corner is chipped\"
+  tenths register retire plate --why \"sent away for repair\"")]
 pub(crate) struct RetireArgs {
     /// Its name
     pub(crate) name: String,
@@ -85,6 +119,9 @@ pub(crate) struct RetireArgs {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths register show b-1000
+  tenths register show plate --json")]
 pub(crate) struct ShowArgs {
     /// Its name
     pub(crate) name: String,

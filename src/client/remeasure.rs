@@ -12,17 +12,22 @@ use super::global::{Asking, Global};
 /// Why a check is measured again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Why {
-    /// The part was ground: the newest attempt counts
+    /// Metal was taken off. The new attempt counts; what was measured before stays as history, and other checks
+    /// of the part have to be measured again
     Ground,
-    /// It was dirty: the attempt before is set aside
+    /// There was dirt, a burr or a slip, and it is gone. The attempt before is set aside; other checks stay
     Cleaned,
-    /// The part is unchanged: tries are combined
+    /// Nothing was changed, to see whether it repeats. This try and those before it are judged together
     Again,
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths remeasure ground --remark \"stoned, face b down\"
+  tenths remeasure cleaned
+  tenths remeasure again inner-spacer/face-a")]
 pub(crate) struct RemeasureArgs {
-    /// Why it is measured again
+    /// What happened to the part since
     #[arg(value_name = "WHY")]
     pub(crate) why: Why,
     /// The part and the check on it; if left out, the active one

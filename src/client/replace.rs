@@ -10,7 +10,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths replace bearing-1 --serial B8 --why \"bore worn\"")]
+#[command(after_help = "Examples:
+  tenths replace nut --why \"thread torn\"
+  tenths replace shield --serial S-8 --why \"bore worn\"")]
 pub(crate) struct ReplaceArgs {
     /// The part
     pub(crate) part: String,

@@ -15,7 +15,11 @@ use super::{bench, screen};
 
 /// The copy to use.
 #[derive(Debug, Args)]
-#[command(after_help = "The service must be stopped. Example: tenths restore monday.db")]
+#[command(after_help = "The service must be stopped.
+
+Examples:
+  tenths restore monday.db
+  tenths --state-folder /var/lib/tenths restore /media/stick/monday.db")]
 pub(crate) struct RestoreArgs {
     /// The copy that `tenths backup` made
     pub(crate) file: PathBuf,

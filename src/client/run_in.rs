@@ -14,13 +14,19 @@ use super::global::{Asking, Global};
 #[derive(Debug, Subcommand)]
 pub(crate) enum RunInCommand {
     /// Say that the spindle runs at the first speed: the log begins
-    #[command(after_help = "Example: tenths run-in start spindle/run-in")]
+    #[command(after_help = "Examples:
+  tenths run-in start run-in/log
+  tenths run-in start   # where the plan has one alone")]
     Start(RunInArgs),
     /// Say that it runs at the next speed
-    #[command(after_help = "Example: tenths run-in step")]
+    #[command(after_help = "Examples:
+  tenths run-in step
+  tenths run-in step run-in/log")]
     Step(RunInArgs),
     /// Say that it stands still again: the log ends and is judged
-    #[command(after_help = "Example: tenths run-in end")]
+    #[command(after_help = "Examples:
+  tenths run-in end
+  tenths run-in end run-in/log")]
     End(RunInArgs),
 }
 

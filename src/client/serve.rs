@@ -10,6 +10,9 @@ use super::global::Global;
 
 /// What only this program says to itself.
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths serve
+  tenths --config bench.toml serve   # another configuration")]
 pub(crate) struct ServeArgs {
     /// The process that started it, with which it ends
     #[arg(long, hide = true, value_name = "PID")]

@@ -12,6 +12,9 @@ use super::global::Global;
 use super::{bench, screen};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths sheet J-1042 --out sheet.html
+  tenths sheet J-1042 > sheet.html")]
 pub(crate) struct SheetArgs {
     /// The job: its name, or the serial number of its spindle
     pub(crate) job: String,

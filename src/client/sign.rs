@@ -11,7 +11,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths sign J-0002 measured --by \"M. Weber\"")]
+#[command(after_help = "Examples:
+  tenths sign J-1042 measured --by \"M. Weber\"
+  tenths sign J-1042 accepted --by \"Mill 4\" --why \"the nut comes later\"")]
 pub(crate) struct SignArgs {
     /// The job
     pub(crate) job: String,

@@ -10,6 +10,9 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths skip --why \"keyway\"
+  tenths skip 3 --why \"a hole is there\"")]
 pub(crate) struct SkipArgs {
     /// The position; if left out, the next one
     pub(crate) position: Option<u32>,

@@ -41,6 +41,7 @@ pub(crate) struct QueryArgs {
 
 /// What narrows a look-up, and how it is printed.
 #[derive(Debug, Args)]
+#[command(next_help_heading = "Which ones")]
 pub(crate) struct Sought {
     /// Only jobs of the spindle with this serial number
     #[arg(long, value_name = "TEXT")]
@@ -82,31 +83,35 @@ pub(crate) struct Sought {
     #[arg(long, value_name = "TIME", value_parser = moment::parse)]
     pub(crate) until: Option<Wall>,
     /// Only numbers above this id
-    #[arg(long, value_name = "ID")]
+    #[arg(long, value_name = "ID", help_heading = "How many, and in which form")]
     pub(crate) after: Option<u64>,
     /// Only numbers below this id
-    #[arg(long, value_name = "ID")]
+    #[arg(long, value_name = "ID", help_heading = "How many, and in which form")]
     pub(crate) before: Option<u64>,
     /// Only the newest N
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    #[arg(
+        long, value_name = "N", help_heading = "How many, and in which form",
+        value_parser = clap::value_parser!(u32).range(1..)
+    )]
     pub(crate) last: Option<u32>,
     /// Only the oldest N
     #[arg(
-        long, value_name = "N", conflicts_with = "last",
+        long, value_name = "N", conflicts_with = "last", help_heading = "How many, and in which form",
         value_parser = clap::value_parser!(u32).range(1..)
     )]
     pub(crate) first: Option<u32>,
     /// Leave nothing out: superseded verdicts, and what a table would leave out for its length
-    #[arg(long)]
+    #[arg(long, help_heading = "How many, and in which form")]
     pub(crate) all: bool,
     /// Print comma separated values, for a spreadsheet
-    #[arg(long, conflicts_with = "json")]
+    #[arg(long, conflicts_with = "json", help_heading = "How many, and in which form")]
     pub(crate) csv: bool,
     /// How --csv writes numbers: point, or comma with a semicolon between the cells
     #[arg(
         long,
         value_name = "MARK",
         requires = "csv",
+        help_heading = "How many, and in which form",
         default_value = "point",
         hide_default_value = true
     )]

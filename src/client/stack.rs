@@ -14,19 +14,22 @@ use super::global::{Asking, Global};
 #[derive(Debug, Subcommand)]
 pub(crate) enum StackCommand {
     /// Record the next part as it was found when the stack was taken apart
-    #[command(
-        after_help = "Example: tenths stack found bearing-1 --towards-nose thrust-side --mark 0"
-    )]
+    #[command(after_help = "Examples:
+  tenths stack found front-1 --towards-nose thrust-side --mark 0
+  tenths stack found inner-spacer
+  tenths stack found --back")]
     Found(StackArgs),
     /// Record the next part as it is built in; it is compared with the plan and with how it was found
-    #[command(
-        after_help = "Example: tenths stack built bearing-1 --towards-nose thrust-side --mark 0"
-    )]
+    #[command(after_help = "Examples:
+  tenths stack built front-1 --towards-nose thrust-side --mark 0
+  tenths stack built front-2 --why \"the customer brought this one\"
+  tenths stack built --back")]
     Built(BuiltArgs),
     /// Mark where a part, or a seat of the shaft, runs highest; what goes on after it is set opposite
-    #[command(
-        after_help = "Examples:\n  tenths stack spot front-seat --high 30 --amount \"0.00004 in\"\n  tenths stack spot bearing-1 --high 0"
-    )]
+    #[command(after_help = "Examples:
+  tenths stack spot spindle --high 30 --amount \"0.00004 in\"
+  tenths stack spot front-1 --low 0
+  tenths stack spot front-1 --none")]
     Spot(SpotArgs),
 }
 

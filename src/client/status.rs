@@ -1,4 +1,7 @@
-//! `status`: says whether everything is well, the worst first.
+//! `status`: says whether the service is well, which is the exit code, and whether the work needs a hand; the worst
+//! first.
+
+mod amiss;
 
 use std::fmt::Write as _;
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -8,8 +11,8 @@ use ::report::age;
 use ::words::Calibration;
 use quantity::Wall;
 use wire::{
-    AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, Incoming, Next, SetAsideStatus,
-    StationStatus, Status, StorageState, hands_words, printable,
+    DropState, DropStatus, GaugeState, GaugeStatus, Incoming, Next, StationStatus, Status,
+    StorageState, hands_words, printable,
 };
 
 use super::failure::{Failure, NO, UNREACHABLE};
@@ -39,19 +42,16 @@ pub(crate) fn now() -> Wall {
     Wall::from_micros(i64::try_from(since_1970.as_micros()).unwrap_or(i64::MAX))
 }
 
-/// The whole text: what is wrong, then each station, then the rest.
+/// The whole text: what is wrong, what is to be done, then each station, then the rest.
 fn told(status: &Status, now: Wall, screen: Screen) -> String {
     let mut text = String::new();
-    let faults = faults(status, now);
-    let (head, ink) = head(status, &faults);
+    let amiss = amiss::amiss(status);
+    let (head, ink) = amiss::head(status, &amiss);
     let running = ago(&status.since, now);
     let head = screen.ink(&head, ink);
     line(&mut text, &format!("{head} {}, running for {running}.", printable(&status.bench)));
-    for (_, wrong) in faults {
-        line(&mut text, &format!("  {}", screen.ink(&wrong, Ink::Yellow)));
-    }
-    for work in &status.work {
-        line(&mut text, &format!("  to do: {}", printable(&work.text)));
+    for (_, what) in amiss {
+        line(&mut text, &format!("  {}", screen.ink(&what, Ink::Yellow)));
     }
     status.stations.iter().for_each(|station| line(&mut text, &station_line(station)));
     let quiet = |gauge: &&GaugeStatus| matches!(gauge.state, GaugeState::Live | GaugeState::NoPort);
@@ -72,109 +72,6 @@ fn told(status: &Status, now: Wall, screen: Screen) -> String {
 
 fn line(text: &mut String, line: &str) {
     writeln!(text, "{line}").expect("a String takes everything");
-}
-
-/// The first line: that all is well, or what is not.
-fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
-    let kinds: std::collections::BTreeSet<Fault> = faults.iter().map(|(kind, _)| *kind).collect();
-    let of = |kind: Fault| faults.iter().filter(|(one, _)| *one == kind).count();
-    let named = |kind: Fault| {
-        let (many, one, more) = match kind {
-            Fault::Record => return "the record cannot be written".to_owned(),
-            Fault::Space => return "space for the record is running out".to_owned(),
-            Fault::Lost => return "rows are missing from the record".to_owned(),
-            Fault::Damaged => return "the record is damaged".to_owned(),
-            Fault::SetAside => (of(kind) as u64, "job is set aside", "jobs are set aside"),
-            Fault::Plan => (of(kind) as u64, "plan is set aside", "plans are set aside"),
-            Fault::Reload => return "the configuration was not read again".to_owned(),
-            Fault::Gauge => (of(kind) as u64, "gauge cannot be read", "gauges cannot be read"),
-            Fault::Folder => (of(kind) as u64, "folder is not there", "folders are not there"),
-            Fault::Calibration => (
-                of(kind) as u64,
-                "gauge is past its calibration date",
-                "gauges are past their calibration dates",
-            ),
-            Fault::Alerts => {
-                (status.alerts_open, "alert nobody has seen", "alerts nobody has seen")
-            }
-        };
-        format!("{many} {}", if many == 1 { one } else { more })
-    };
-    let named: Vec<String> = kinds.into_iter().map(named).collect();
-    match (status.healthy, named.join(", ")) {
-        (true, none) if none.is_empty() => ("All well.".to_owned(), Ink::Green),
-        (false, none) if none.is_empty() => ("NOT ALL WELL.".to_owned(), Ink::Red),
-        (true, named) => (format!("TO LOOK AT: {named}."), Ink::Yellow),
-        (false, named) => (format!("NOT ALL WELL: {named}."), Ink::Red),
-    }
-}
-
-/// The kinds of trouble that need a person, the worst first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Fault {
-    Record,
-    Lost,
-    Damaged,
-    Space,
-    SetAside,
-    Plan,
-    Reload,
-    Gauge,
-    Folder,
-    Calibration,
-    Alerts,
-}
-
-/// Everything that needs a person, the worst first.
-fn faults(status: &Status, now: Wall) -> Vec<(Fault, String)> {
-    let mut faults = Vec::new();
-    match status.storage.state {
-        StorageState::Failing => {
-            let text = "The record CANNOT BE WRITTEN. Nothing is taken until it can.";
-            faults.push((Fault::Record, text.to_owned()));
-        }
-        StorageState::Low => {
-            faults.push((Fault::Space, "Space for the record is running out.".to_owned()));
-        }
-        StorageState::Fine => {}
-    }
-    let aside = |aside: &SetAsideStatus| {
-        let kind = match aside.kind {
-            AsideKind::Plan => Fault::Plan,
-            AsideKind::Rows => Fault::Lost,
-            AsideKind::File | AsideKind::Record => Fault::Damaged,
-            AsideKind::Job => Fault::SetAside,
-        };
-        (kind, printable(&aside.text))
-    };
-    faults.extend(status.set_aside.iter().map(aside));
-    faults.extend(status.reload_refused.iter().map(|why| (Fault::Reload, printable(why))));
-    for gauge in &status.gauges {
-        let name = printable(&gauge.name);
-        let what = match gauge.state {
-            GaugeState::Refused => "may not be opened",
-            GaugeState::Lost => "has gone",
-            GaugeState::Absent => "is not there",
-            GaugeState::Live | GaugeState::NoPort => continue,
-        };
-        faults.push((Fault::Gauge, format!("Gauge {name} {what}.")));
-    }
-    for drop in status.drops.iter().filter(|drop| drop.state == DropState::Absent) {
-        faults.push((Fault::Folder, format!("Folder {} is not there.", printable(&drop.name))));
-    }
-    for gauge in &status.gauges {
-        if let Some(past @ Calibration::Past(_)) = calibration(gauge, now) {
-            let text = format!("Gauge {} {}: its verdicts are withheld.", gauge.name, past.words());
-            faults.push((Fault::Calibration, printable(&text)));
-        }
-    }
-    let open = "alerts nobody has seen: tenths alerts --state open";
-    match status.alerts_open {
-        0 => {}
-        1 => faults.push((Fault::Alerts, format!("1 {}", open.replacen("alerts", "alert", 1)))),
-        many => faults.push((Fault::Alerts, format!("{many} {open}"))),
-    }
-    faults
 }
 
 /// The remark about the calibration of a gauge.

@@ -23,6 +23,10 @@ use super::screen;
 
 /// Where the readings are, and what they are held against.
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths study hands.csv --tolerance \"0.0001 in\"
+  tenths study hands.csv --unit in --svg hands.svg
+  tenths study --job J-1042 --check inner-spacer/face-a")]
 pub(crate) struct StudyArgs {
     /// A file of readings, or - for standard input; the first line names the columns: hand,part,trial,value (or
     /// `value_in`, `value_mm`, `value_um`), with commas, semicolons or tabs between them

@@ -28,6 +28,10 @@ use super::{bench, screen, verdict_words};
 use heard::{Ear, SoundWhen};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths tail
+  tenths tail --level interrupt --sound
+  tenths tail --since 0 --json   # everything from the beginning, for a script")]
 pub(crate) struct TailArgs {
     /// Begin after this number of the feed instead of now
     #[arg(long, value_name = "SEQ")]

@@ -2,7 +2,7 @@
 
 use std::ffi::OsString;
 
-use clap::CommandFactory;
+use clap::{CommandFactory, Parser};
 
 use super::args::with_negative_values;
 use super::global::Asking;
@@ -218,7 +218,7 @@ fn readings_are_taken_back_and_positions_left_out() {
         matches!(typed(&["note", "J", "came", "in", "dirty"]), Command::Note(args) if args.text.join(" ") == "came in dirty")
     );
     refused(&["note", "J"]);
-    assert!(matches!(typed(&["ack", "9"]), Command::Ack(args) if args.id == 9));
+    assert!(matches!(typed(&["ack", "9"]), Command::Ack(args) if args.id == Some(9)));
     refused(&["ack"]);
 }
 
@@ -280,10 +280,11 @@ fn the_record_is_copied_and_verified_and_the_shell_helped() {
 #[test]
 fn a_usage_error_reads_like_every_other_error() {
     let error = parse(&["status", "--col\u{7}our"]).unwrap_err();
-    let Err(Failure::Told(told)) = usage(&error) else { panic!("it is told") };
+    let args = ["tenths", "status", "--col\u{7}our"].map(OsString::from);
+    let Err(Failure::Told(told)) = usage(&error, &args, false) else { panic!("it is told") };
     let text = told.to_string();
     assert!(text.starts_with("tenths: unexpected argument '--col"), "{text}");
-    assert!(text.ends_with("hint: see tenths --help\n"), "{text}");
+    assert!(text.ends_with("hint: see tenths status --help\n"), "{text}");
     assert!(!text.chars().any(|c| c.is_control() && c != '\n'), "{text}");
 }
 

@@ -15,6 +15,9 @@ use super::unreadable::{no_record_in, place, unreadable};
 use super::{bench, progress, screen};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths verify
+  tenths verify monday.db")]
 pub(crate) struct VerifyArgs {
     /// A copy of the record; if left out, the bench's own record
     pub(crate) file: Option<PathBuf>,

@@ -9,6 +9,10 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths void   # the newest reading that counts
+  tenths void --why \"slipped on the chamfer\"
+  tenths void 51 --why \"slipped on the chamfer\"")]
 pub(crate) struct VoidArgs {
     /// The reading; if left out, the newest one that counts
     pub(crate) id: Option<u64>,

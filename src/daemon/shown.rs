@@ -2,10 +2,11 @@
 
 mod view;
 
+use std::cmp::Reverse;
 use std::sync::Arc;
 
 use bench::plan::Check;
-use bench::row::{AlertKind, Equipment, Level, Registered, Subject};
+use bench::row::{AlertKind, Equipment, Registered, Subject};
 use bench::series::{Touch, next_nth, next_touch};
 use bench::setup::{GaugeSetup, Setup, StationSetup};
 use bench::words::proof::to_prove;
@@ -15,8 +16,9 @@ use gauge::Waits;
 use intake::Link;
 use quantity::{Name, Wall};
 use wire::{
-    AsideKind, AsksLine, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, ShowsLine,
-    StationStatus, Status, StorageState, StorageStatus, WorkKind, WorkStatus, next_words,
+    AsideKind, AsksLine, DropState, DropStatus, GaugeState, GaugeStatus, OpenAlertStatus,
+    SetAsideStatus, ShowsLine, StationStatus, Status, StorageState, StorageStatus, WorkKind,
+    WorkStatus, next_words,
 };
 use words::Calibration;
 
@@ -65,18 +67,24 @@ impl Shown {
         };
         let gauges: Vec<_> = self.tallies.gauges.iter().map(gauge).collect();
         let drops: Vec<_> = self.tallies.drops.iter().map(drop_status).collect();
-        let calls = |open: &&OpenAlert| !open.seen && open.alert.level == Level::Interrupt;
         let well = |state: GaugeState| matches!(state, GaugeState::Live | GaugeState::NoPort);
+        let ill = |open: &OpenAlert| {
+            open.alert.kind.is_of_the_service() && (!open.seen || open.alert.kind.lasts())
+        };
         let healthy = gauges.iter().all(|gauge| well(gauge.state))
             && drops.iter().all(|drop| drop.state == DropState::Watching)
             && self.storage.state == StorageState::Fine
             && self.setup.plans_aside.is_empty()
-            && self.reload_refused().is_none()
-            && self.bench.alerts.values().find(calls).is_none();
+            && !self.bench.alerts.values().any(ill);
         // An alert that somebody has seen is taken care of; `alerts --state open` shows the same ones.
-        let unseen = self.bench.alerts.values().filter(|open| !open.seen).count();
+        let unseen = self.bench.alerts.values().filter(|open| !open.seen);
+        let of_work = unseen.clone().filter(|open| !open.alert.kind.is_of_the_service()).count();
+        let unseen = unseen.count();
+        let (work, set_aside, troubles) = (self.work(now), self.set_aside(), self.troubles());
+        let to_do = unseen > 0 || !work.is_empty() || !set_aside.is_empty() || !troubles.is_empty();
         Status {
             healthy,
+            needs_a_hand: !healthy || to_do,
             bench: self.setup.name.clone(),
             since: self.since.to_string(),
             stations: self.setup.stations.iter().map(|set| self.station_status(set)).collect(),
@@ -92,8 +100,11 @@ impl Shown {
                 seal: self.storage.seal.map(|seal| seal.to_string()),
             },
             alerts_open: unseen as u64,
-            work: self.work(now),
-            set_aside: self.set_aside(),
+            work_alerts_open: of_work as u64,
+            troubles,
+            unseen: self.unseen(),
+            work,
+            set_aside,
             reload_refused: self.reload_refused(),
         }
     }
@@ -114,16 +125,64 @@ impl Shown {
             let (what, text) = (gauge.name.to_string(), to_prove(why, &gauge.name));
             Some(WorkStatus { kind: WorkKind::Prove, what, text })
         });
-        let in_use = |entry: &&Arc<Registered>| {
-            let here = || self.setup.gauges.contains_key(&entry.name);
-            entry.retired.is_none() && (entry.what != Equipment::Gauge || here())
+        let certify = |what: &str, name: &Name, due: Calibration, then: &str| {
+            let text = format!("The {what} {name} {}{then}.", due.words());
+            WorkStatus { kind: WorkKind::Certify, what: name.to_string(), text }
         };
-        let certify = shop.register().filter(in_use).filter_map(|entry| {
-            let due = Calibration::at(entry.due?, now)?;
-            let text = format!("The {} {} {}.", entry.what.text(), entry.name, due.words());
-            Some(WorkStatus { kind: WorkKind::Certify, what: entry.name.to_string(), text })
+        // A date may stand in the register or in the configuration; either is told before the gauge is used.
+        let gauges = self.setup.gauges.values().filter_map(|gauge| {
+            let due = Calibration::at(shop.with_its_entry(gauge).calibration_due?, now)?;
+            let past = matches!(due, Calibration::Past(_));
+            let then = if past { ": its verdicts are withheld" } else { "" };
+            Some(certify(Equipment::Gauge.text(), &gauge.name, due, then))
         });
-        prove.chain(certify).collect()
+        let in_use =
+            |entry: &&Arc<Registered>| entry.retired.is_none() && entry.what != Equipment::Gauge;
+        let others = shop.register().filter(in_use).filter_map(|entry| {
+            let due = Calibration::at(entry.due?, now)?;
+            Some(certify(entry.what.text(), &entry.name, due, ""))
+        });
+        prove.chain(gauges).chain(others).collect()
+    }
+
+    /// The alerts about the service that no other field tells, whether or not somebody has seen them.
+    fn troubles(&self) -> Vec<OpenAlertStatus> {
+        let untold = |kind: AlertKind| {
+            let told = matches!(
+                kind,
+                AlertKind::GaugeLost
+                    | AlertKind::FolderLost
+                    | AlertKind::StorageFailing
+                    | AlertKind::SpaceLow
+                    | AlertKind::RecordDamaged
+                    | AlertKind::RowsLost
+                    | AlertKind::ReloadRefused
+            );
+            kind.is_of_the_service() && !told
+        };
+        let alerts = self.bench.alerts.iter().filter(|(_, open)| untold(open.alert.kind));
+        alerts.map(|(id, open)| self.open_alert(*id, open)).collect()
+    }
+
+    /// The loudest alerts about the work that nobody has seen.
+    fn unseen(&self) -> Vec<OpenAlertStatus> {
+        let unseen = |open: &OpenAlert| !open.seen && !open.alert.kind.is_of_the_service();
+        let alerts = self.bench.alerts.iter().filter(|(_, open)| unseen(open));
+        let mut alerts: Vec<(&Seq, &OpenAlert)> = alerts.collect();
+        alerts.sort_by_key(|(id, open)| Reverse((open.alert.level, **id)));
+        alerts.truncate(TOLD);
+        alerts.into_iter().map(|(id, open)| self.open_alert(*id, open)).collect()
+    }
+
+    fn open_alert(&self, id: Seq, open: &OpenAlert) -> OpenAlertStatus {
+        let job = open.alert.job.and_then(|job| self.bench.jobs.get(&job));
+        OpenAlertStatus {
+            id: id.0,
+            level: open.alert.level,
+            kind: open.alert.kind,
+            job: job.map(|job| job.opened.name.to_string()),
+            text: open.alert.text.clone(),
+        }
     }
 
     /// What is damaged. It is listed whether or not somebody has seen the alert.
@@ -208,6 +267,9 @@ impl Shown {
         Some(job.opened.name.to_string())
     }
 }
+
+/// At most this many alerts are told one by one.
+const TOLD: usize = 20;
 
 /// Who the next touch at a station is credited to.
 fn hand(station: &Station) -> Option<String> {

@@ -165,6 +165,14 @@ pub enum LengthError {
     /// The value is larger than [`Length::LARGEST`].
     #[error("{0:?} is more than 100 m, the largest length that is taken")]
     OutOfRange(String),
+    /// The number has a decimal comma.
+    #[error("{text:?} has a comma; write it with a decimal point: {point}")]
+    Comma {
+        /// The text.
+        text: String,
+        /// The same with a point.
+        point: String,
+    },
     /// The text names no unit and none is implied.
     #[error("{0:?} has no unit; write it as \"0.0001 in\", \"2.5 um\" or \"0.0025 mm\"")]
     NoUnit(String),
@@ -316,6 +324,16 @@ impl Quoted {
     /// # Errors
     /// As [`Quoted::parse`], and a text without a unit where there is no default.
     pub fn parse_with_unit(text: &str, default: Option<Unit>) -> Result<Self, LengthError> {
+        Self::parse_plain(text, default).map_err(|error| match with_a_point(text) {
+            // A comma is never guessed at; where a point in its place makes sense, the person is told.
+            Some(point) if Self::parse_plain(&point, default).is_ok() => {
+                LengthError::Comma { text: text.to_owned(), point }
+            }
+            _ => error,
+        })
+    }
+
+    fn parse_plain(text: &str, default: Option<Unit>) -> Result<Self, LengthError> {
         let trimmed = text.trim();
         let split = trimmed
             .find(|c: char| !(c.is_ascii_digit() || matches!(c, '+' | '-' | '.')))
@@ -332,7 +350,7 @@ impl Quoted {
     /// Whether a text includes its own unit.
     #[must_use]
     pub fn states_unit(text: &str) -> bool {
-        Self::parse_with_unit(text, None).is_ok()
+        Self::parse_plain(text, None).is_ok()
     }
 
     /// The number alone, as it was stated: `-0.00012`.
@@ -360,8 +378,16 @@ impl LengthError {
             Self::TooFine(_) => Self::TooFine(text),
             Self::OutOfRange(_) => Self::OutOfRange(text),
             Self::NoUnit(_) => Self::NoUnit(text),
+            Self::Comma { point, .. } => Self::Comma { text, point },
         }
     }
+}
+
+/// A text with a point in the place of its only comma.
+#[must_use]
+pub fn with_a_point(text: &str) -> Option<String> {
+    let one = text.matches(',').count() == 1 && !text.contains('.');
+    one.then(|| text.trim().replace(',', "."))
 }
 
 /// An integer count of the last decimal place as plain decimal text.

@@ -19,7 +19,7 @@ mod worded;
 pub use circle::{Grid, position_angle_deg, sine_cosine};
 pub use digits::{from_hexadecimal, hexadecimal};
 pub use figure::Figure;
-pub use length::{Length, LengthError, Quoted, Unit, decimal_text};
+pub use length::{Length, LengthError, Quoted, Unit, decimal_text, with_a_point};
 pub use name::{Name, NameError, bends_text};
 pub use other_unit::Other;
 pub use stamp::{Stamp, Wall, WallError};

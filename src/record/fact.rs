@@ -101,6 +101,7 @@ impl<'a> Whose<'a> {
             | Body::RuleChanged { job, .. }
             | Body::Signed { job, .. }
             | Body::Intake { job, .. }
+            | Body::JobEdited { job, .. }
             | Body::Decided { job, .. }
             | Body::Serial { job, .. }
             | Body::Noted { job, .. } => of_job(*job),

@@ -63,8 +63,8 @@ pub use query::{AttachmentRecord, RegisterRow, TakenBack};
 pub use read::{ParsePlan, SetAside};
 pub use reader::Reader;
 pub use records::{
-    AlertRecord, AlertStage, CheckPlace, DecidedRecord, FeedEvent, FeedRecord, Filter, JobRecord,
-    MarkedSpot, Place, ReadingRecord, ReadingSource, Remark, ReplacedPart, RuleChange,
+    AlertRecord, AlertStage, CheckPlace, DecidedRecord, EditRecord, FeedEvent, FeedRecord, Filter,
+    JobRecord, MarkedSpot, Place, ReadingRecord, ReadingSource, Remark, ReplacedPart, RuleChange,
     SerialRecord, SignatureRecord, StackRecord, StackedPart, ToldRecord, VerdictRecord,
     WentOnRecord,
 };

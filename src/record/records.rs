@@ -6,8 +6,8 @@ use super::{AttachmentRecord, Caller};
 use ::words::Told;
 use bench::plan::{Holding, PinnedPlan, Traits};
 use bench::row::{
-    Alert, AlertKind, AttemptReason, HighSpot, IntakeItem, Lack, Level, MarkOff, Outcome, Role,
-    State,
+    Alert, AlertKind, AttemptReason, HighSpot, IntakeItem, JobField, Lack, Level, MarkOff, Outcome,
+    Role, State,
 };
 use bench::spots::Together;
 use bench::verdict::Verdict;
@@ -283,9 +283,9 @@ pub struct JobRecord {
     pub plan_name: Name,
     /// Its plan.
     pub plan: Arc<PinnedPlan>,
-    /// The spindle's serial number.
+    /// The spindle's serial number, as it was corrected last.
     pub serial: Option<String>,
-    /// Whose it is.
+    /// Whose it is, as it was corrected last.
     pub customer: Option<String>,
     /// Who opened it.
     pub by: Option<String>,
@@ -307,6 +307,8 @@ pub struct JobRecord {
     pub signed: Vec<SignatureRecord>,
     /// What was said when it came in, or agreed since; every change, oldest first.
     pub told: Vec<ToldRecord>,
+    /// What was corrected at its head, oldest first: `serial` and `customer` are as the newest says.
+    pub edits: Vec<EditRecord>,
     /// What was decided about parts, oldest first.
     pub decided: Vec<DecidedRecord>,
     /// The serial numbers that were written down for parts, oldest first.
@@ -404,6 +406,25 @@ pub struct ToldRecord {
     pub what: IntakeItem,
     /// The words.
     pub text: String,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
+}
+
+/// What was mistyped at the head of a job, and is corrected.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EditRecord {
+    /// When.
+    pub at: Wall,
+    /// Who corrected it.
+    pub by: Option<Name>,
+    /// What it is.
+    pub what: JobField,
+    /// As it was before; `None` where nothing stood there.
+    pub was: Option<String>,
+    /// As it is since.
+    pub text: String,
+    /// Why.
+    pub why: Option<String>,
     /// Whose process asked for it, where one did.
     pub caller: Option<Caller>,
 }

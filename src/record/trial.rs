@@ -24,9 +24,9 @@ use bench::plan::{
 };
 use bench::row::{
     Alert, AlertKind, Attached, AttemptBegan, AttemptReason, Body, Ending, FileSeen, HighSpot,
-    IntakeItem, JobOpened, Lack, Level, LogWentOn, MarkOff, Outcome, Paper, PaperType, Pin, Pool,
-    Question, Reading, Repeated, Role, Seated, Shown, Signed, Source, SpeedStep, Spot, StackItem,
-    Stage, State, Subject, Temperature, WentOn,
+    IntakeItem, JobField, JobOpened, Lack, Level, LogWentOn, MarkOff, Outcome, Paper, PaperType,
+    Pin, Pool, Question, Reading, Repeated, Role, Seated, Shown, Signed, Source, SpeedStep, Spot,
+    StackItem, Stage, State, Subject, Temperature, WentOn,
 };
 use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use bench::{Bench, ENGINE, Row, Seq};
@@ -325,6 +325,11 @@ fn card(rows: &mut Rows, job: Seq) {
         (IntakeItem::Asked, "the same, and a new nut"),
     ] {
         rows.add(Body::Intake { job, what, text: text.to_owned() });
+    }
+    for (what, why) in [(JobField::Serial, None), (JobField::Customer, Some("a \"typing\" error"))]
+    {
+        let (text, why) = ("8841-Ø \"b\"".to_owned(), why.map(str::to_owned));
+        rows.add(Body::JobEdited { job, what, text, why });
     }
     let (part, serial) = (0, "B7/Ø".to_owned());
     rows.add(Body::Serial { job, part, serial });

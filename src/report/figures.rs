@@ -1,6 +1,6 @@
 //! The words of a verdict, for the person at the bench.
 
-use ::record::WentOnRecord;
+use ::record::{EditRecord, WentOnRecord};
 use bench::metal::Standing;
 use bench::plan::Holding;
 use bench::row::Lack;
@@ -21,6 +21,15 @@ pub fn against_words(went: &WentOnRecord) -> String {
     let checks = (!went.lacking.is_empty()).then(|| lacking_words(&went.lacking));
     let mark = went.mark.map(bench::words::spots::mark_off);
     checks.into_iter().chain(mark).collect::<Vec<_>>().join(", ")
+}
+
+/// What was corrected at the head of a job: `SP-77, was SP-7`.
+#[must_use]
+pub fn edit_words(edit: &EditRecord) -> String {
+    match &edit.was {
+        Some(was) => format!("{}, was {was}", edit.text),
+        None => format!("{}, was left out", edit.text),
+    }
 }
 
 /// Why the metal makes a verdict stand no longer, in words; `None` where it does not.

@@ -20,7 +20,9 @@ pub use csv::{
     ALERT_COLUMNS, CSV_VERSION, CsvForm, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS,
     column_text, csv_text, is_figure,
 };
-pub use figures::{against_words, lacking_words, metal_words, setup_words, word_now, word_of};
+pub use figures::{
+    against_words, edit_words, lacking_words, metal_words, setup_words, word_now, word_of,
+};
 pub use ink::Ink;
 pub use page::{
     AnnexFacts, JobFacts, Letterhead, MarkShown, PaperShown, ReportFacts, Shown, annex_page,

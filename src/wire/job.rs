@@ -622,6 +622,7 @@ mod tests {
             rules: Vec::new(),
             signed: vec![signature(at)],
             told: Vec::new(),
+            edits: Vec::new(),
             decided: Vec::new(),
             serials: Vec::new(),
             flow: None,

@@ -84,9 +84,9 @@ pub use reply::{
 pub use request::{Incoming, MAX_LINE, parse_request, request_text};
 pub use run_in::{MOST_POINTS, ViewPlace, ViewRunIn};
 pub use status::{
-    AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, ShowsLine,
-    StationStatus, Status, StorageState, StorageStatus, WorkKind, WorkStatus, hands_words,
-    status_line,
+    AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, OpenAlertStatus, SetAsideStatus,
+    ShowsLine, StationStatus, Status, StorageState, StorageStatus, WorkKind, WorkStatus,
+    hands_words, status_line,
 };
 pub use study::{
     AnovaLine, RepeatabilityLine, SourceLine, SpreadLine, SpreadsLine, StudyLine, study_line,

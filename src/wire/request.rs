@@ -16,7 +16,7 @@ use bench::event::RunInAsked;
 use bench::row::AttemptReason;
 #[cfg(test)]
 use bench::row::IntakeItem;
-use bench::{Command, Request, Seq};
+use bench::{AckOf, Command, Request, Seq};
 use judgement::Rule;
 
 /// The longest line that either side may send, in bytes, including its line end.
@@ -104,9 +104,8 @@ fn run_in(fields: &mut Fields) -> Result<Command, String> {
 
 fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
     Ok(match what {
-        "job-open" | "job-use" | "job-close" | "job-rule" | "job-intake" | "job-reopen" => {
-            of_job(what, fields)?
-        }
+        "job-open" | "job-use" | "job-close" | "job-rule" | "job-intake" | "job-edit"
+        | "job-reopen" => of_job(what, fields)?,
         "measure" => Command::Measure {
             target: fields.text("target")?,
             remark: fields.maybe_text("remark")?,
@@ -154,15 +153,24 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             Command::Note { job: fields.text("job")?, text: fields.text("text")?, closed: None }
         }
         "person" => Command::Person { name: fields.maybe_text("name")? },
-        "ack" => {
-            let id = fields.number("id")?.ok_or_else(|| missing("id"))?;
-            Command::Ack { id: Seq(id) }
-        }
+        "ack" => Command::Ack(seen(fields)?),
         _ => {
             let found = of_others(what, fields)?;
             found.ok_or_else(|| format!("unknown request {what:?}"))?
         }
     })
+}
+
+/// Which alerts have been seen: one by its number, those of a job, or all.
+fn seen(fields: &mut Fields) -> Result<AckOf, String> {
+    let (id, job) = (fields.number("id")?, fields.maybe_text("job")?);
+    match (id, job, fields.flag("all")?) {
+        (Some(id), None, false) => Ok(AckOf::One(Seq(id))),
+        (None, Some(job), false) => Ok(AckOf::Job(job)),
+        (None, None, true) => Ok(AckOf::All),
+        (None, None, false) => Err(missing("id")),
+        _ => Err("\"ack\" takes one of \"id\", \"job\" and \"all\"".to_owned()),
+    }
 }
 
 /// A request about gauges, papers or the card of a job; `None` where there is no such request.
@@ -191,6 +199,7 @@ fn of_job(what: &str, fields: &mut Fields) -> Result<Command, String> {
         "job-intake" => {
             Command::JobIntake { name: fields.text("name")?, told: card::told(fields)? }
         }
+        "job-edit" => card::edit(fields)?,
         "job-use" => Command::JobUse { name: fields.text("name")? },
         "job-close" => {
             let (name, why) = (fields.maybe_text("name")?, fields.maybe_text("why")?);
@@ -450,10 +459,19 @@ fn command_object(command: &Command) -> Value {
         }
         Command::JobOpen { .. }
         | Command::JobIntake { .. }
+        | Command::JobEdit { .. }
         | Command::Sign { .. }
         | Command::Decide { .. }
         | Command::Serial { .. } => card::object(command).unwrap_or_default(),
-        Command::Ack { id } => json!({"request": "ack", "id": id.0}),
+        Command::Ack(of) => seen_object(of),
+    }
+}
+
+fn seen_object(of: &AckOf) -> Value {
+    match of {
+        AckOf::One(id) => json!({"request": "ack", "id": id.0}),
+        AckOf::Job(job) => json!({"request": "ack", "job": job}),
+        AckOf::All => json!({"request": "ack", "all": true}),
     }
 }
 
@@ -500,7 +518,9 @@ mod tests {
             Command::Skip { position: Some(3), why: "slot".to_owned() },
             Command::Master { gauge: some("height") },
             Command::Note { job: "J-1042".to_owned(), text: "Ø 40".to_owned(), closed: None },
-            Command::Ack { id: Seq(9) },
+            Command::Ack(AckOf::One(Seq(9))),
+            Command::Ack(AckOf::Job("J-1042".to_owned())),
+            Command::Ack(AckOf::All),
         ]);
         all.extend(shop::commands());
         all.extend(papers::commands());

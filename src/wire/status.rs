@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use ::words::{fine, size};
 use bench::Witness;
 use bench::plan::Holding;
-use bench::row::Spot;
+use bench::row::{AlertKind, Level, Spot};
 use gauge::Waits;
 use quantity::{Figure, Length, Unit};
 
@@ -22,8 +22,14 @@ use super::text::line_of;
     schemars(transform = ::words::schema::forms().of(::words::schema::time, "since"))
 )]
 pub struct Status {
-    /// Whether nothing needs the attention of a person.
+    /// Whether the service is well: it can read its gauges, folders, pedals and scanners, write the record, and
+    /// uses the configuration as it is. The exit code of `tenths status` says the same. A bad ring, or a gauge to
+    /// prove, is no outage.
     pub healthy: bool,
+    /// Whether somebody has something to do or to look at: anything is not well, an alert was seen by nobody, or
+    /// there is `work`.
+    #[serde(default)]
+    pub needs_a_hand: bool,
     /// The name of the bench.
     pub bench: String,
     /// When the service started.
@@ -38,6 +44,17 @@ pub struct Status {
     pub storage: StorageStatus,
     /// How many alerts are neither cleared nor seen.
     pub alerts_open: u64,
+    /// How many of them are about the work, and not about the service.
+    #[serde(default)]
+    pub work_alerts_open: u64,
+    /// What is out of order with the service, beside what the fields above and `set_aside` say: open alerts about
+    /// it, seen or not.
+    #[serde(default)]
+    pub troubles: Vec<OpenAlertStatus>,
+    /// The alerts about the work that are neither cleared nor seen: the loudest, of these the newest first, 20 at
+    /// most.
+    #[serde(default)]
+    pub unseen: Vec<OpenAlertStatus>,
     /// What is to be done about gauges, masters, blocks and bars: work, not an outage.
     #[serde(default)]
     pub work: Vec<WorkStatus>,
@@ -48,6 +65,26 @@ pub struct Status {
     /// it is.
     #[serde(default)]
     pub reload_refused: Option<String>,
+}
+
+/// An alert that is open.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "job"))
+)]
+pub struct OpenAlertStatus {
+    /// Its number, as `tenths ack` takes it.
+    pub id: u64,
+    /// How loud it is.
+    pub level: Level,
+    /// What it tells of.
+    pub kind: AlertKind,
+    /// The job; `null` where it belongs to none.
+    pub job: Option<String>,
+    /// The sentence.
+    pub text: String,
 }
 
 quantity::worded! {
@@ -373,10 +410,10 @@ mod tests {
         }
     }
 
-    #[test]
-    fn a_status_line_has_the_published_shape() {
-        let status = Status {
+    fn in_want_of_a_hand() -> Status {
+        Status {
             healthy: false,
+            needs_a_hand: true,
             bench: "grinding room".to_owned(),
             since: "2027-03-01T06:00:00.000Z".to_owned(),
             stations: vec![idle_station()],
@@ -426,9 +463,23 @@ mod tests {
             }],
             reload_refused: None,
             alerts_open: 1,
-        };
+            work_alerts_open: 1,
+            troubles: Vec::new(),
+            unseen: vec![OpenAlertStatus {
+                id: 51,
+                level: Level::Interrupt,
+                kind: AlertKind::Out,
+                job: Some("J-7".to_owned()),
+                text: "ring/face: OUT.".to_owned(),
+            }],
+        }
+    }
+
+    #[test]
+    fn a_status_line_has_the_published_shape() {
+        let status = in_want_of_a_hand();
         let expected = concat!(
-            r#"{"schema":"status/1","healthy":false,"bench":"grinding room","#,
+            r#"{"schema":"status/1","healthy":false,"needs_a_hand":true,"bench":"grinding room","#,
             r#""since":"2027-03-01T06:00:00.000Z","#,
             r#""stations":[{"name":"bench","job":"J-1042","part":null,"check":null,"#,
             r#""attempt":null,"next":null,"next_position":null,"place":null,"next_touch":null,"touches":null,"taken":null,"of":null,"waits":null,"next_mark_deg":null,"person":"M. Weber","by":null,"question":null,"answers":[],"answer_unit":null}],"#,
@@ -438,7 +489,7 @@ mod tests {
             r#""calibration_due":"2027-04-01T00:00:00.000Z","shows":[]}],"#,
             r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0,"waiting":[]}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
-            r#""free_bytes":1000000,"begun":null,"seal":"7-a7"},"alerts_open":1,"work":[{"kind":"prove","what":"plate","text":"plate was never proved."}],"set_aside":[{"kind":"job","what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
+            r#""free_bytes":1000000,"begun":null,"seal":"7-a7"},"alerts_open":1,"work_alerts_open":1,"troubles":[],"unseen":[{"id":51,"level":"interrupt","kind":"out","job":"J-7","text":"ring/face: OUT."}],"work":[{"kind":"prove","what":"plate","text":"plate was never proved."}],"set_aside":[{"kind":"job","what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
         );
         let line = status_line(&status);
         assert_eq!(line, expected);

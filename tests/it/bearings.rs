@@ -143,7 +143,12 @@ fn heat_and_an_unstated_master_are_shares_of_a_diameter_by_name() {
     let keys = "measures = \"diameter\"\nside = \"bore\"\ngauge = \"plate\"\npositions = 3\n\
                 min = \"49.994 mm\"\nmax = \"50.000 mm\"\nmaster_size = \"50.0000 mm\"\n";
     let bench = started(&part("b1", "bearing", &[check("bore", keys)]));
-    let verdict = measured(&bench, "b1/bore", &["0", "-0.003", "-0.003", "-0.003", "0"]);
+    // Keyed with fewer digits than the gauge shows: told after the first touches, before the verdict.
+    bench.ok(&["measure", "b1/bore"]);
+    let said = bench.ok(&["enter", "--", "0", "-0.003"]);
+    assert!(said.contains("key every digit the gauge shows"), "{said}");
+    bench.ok(&["enter", "--", "-0.003", "-0.003", "0"]);
+    let verdict = newest(&bench, "b1/bore");
     // Assumed: master 0.254, 1 °C between the two 0.575, 1e-6 at 2 °C 0.1.
     // 2·√(0.32 + 0.0645 + 0.3306 + 0.01) = 1.703, k 2: what is assumed counts as exact.
     near(&verdict["uncertainty"], 1.703, 0.002);

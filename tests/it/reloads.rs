@@ -58,7 +58,7 @@ fn a_refused_reload_is_told_until_a_good_one_and_clients_go_on() {
     bench.signal(Signal::HUP);
     bench.until("all is well again", || refused(&bench).is_null());
     assert_eq!(alerts(&bench).len(), 0);
-    assert!(bench.ok(&["status"]).contains("All well"));
+    assert!(bench.ok(&["status"]).contains("The service is well"));
 }
 
 #[test]

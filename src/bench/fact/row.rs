@@ -27,7 +27,7 @@ use judgement::Rule;
 pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, Piece, Subject};
 pub use self::attached::{Attached, Paper, PaperType};
 pub use self::began::AttemptBegan;
-pub use self::card::{Changes, IntakeItem, Outcome, Role, Signed};
+pub use self::card::{Changes, IntakeItem, JobField, Outcome, Role, Signed};
 pub use self::opened::JobOpened;
 pub use self::proof::{
     Blocks, Charted, Equipment, PinnedBar, PinnedMaster, ProofBegan, ProofEnding, ProofRow,
@@ -239,6 +239,17 @@ facts! {
             what: IntakeItem,
             /// The words.
             text: String,
+        },
+        /// What stands at the head of a job was mistyped, and is corrected. The newest of each counts.
+        JobEdited = "job-edited" {
+            /// The job.
+            job: Seq,
+            /// What it is.
+            what: JobField,
+            /// As it is from now on.
+            text: String,
+            /// Why.
+            why: Option<String>,
         },
         /// What becomes of a part.
         Decided = "decided" {

@@ -1,7 +1,7 @@
 //! Requests that replace touches: values keyed in, readings taken back, positions left out, the master.
 
 use crate::state::watched::OF;
-use quantity::{Length, Name, Quoted, Unit};
+use quantity::{Length, Name, Quoted, Unit, with_a_point};
 
 use crate::draft::{Answer, Draft};
 use crate::fact::row::{AlertKind, Body, Ending, Question, Source, State};
@@ -39,6 +39,7 @@ impl Draft<'_> {
             })?;
         let values = self.keyed_values(active, values, graduation)?;
         let now_at = self.bar_stands_at(active);
+        let told = self.keyed_too_coarsely(active).is_some();
         let mut readings = Vec::new();
         for (text, value) in values {
             let touch = self.expected(active);
@@ -67,7 +68,25 @@ impl Draft<'_> {
             };
             readings.push(self.touch(active, &incoming, touch));
         }
+        let over = self.expected(active) == Touch::Nothing;
+        if let Some(step) = self.keyed_too_coarsely(active).filter(|_| over && !told) {
+            return Err(Refusal::input(
+                format!("keyed to {step}, which is too coarse for the limit; nothing was entered"),
+                "key every digit the gauge shows, zeros too: 0.00010, not 0.0001",
+            ));
+        }
         Ok(Done::Entered { readings, measuring: self.stands(station)? })
+    }
+
+    /// The step in which an attempt was keyed, where it has fewer digits than the gauge shows and that costs the
+    /// verdict.
+    fn keyed_too_coarsely(&self, attempt: Seq) -> Option<String> {
+        let (_, job, state) = self.attempt(attempt)?;
+        let (_, check) = job.check_of(&state)?;
+        let (step, fine) = (state.keyed_coarser()?, state.gauge()?.resolution.length);
+        let coarse = |step| judgement::too_coarse(step, check.half_width());
+        let unit = check.unit;
+        (coarse(step) && !coarse(fine)).then(|| format!("{} {unit}", ::words::size(step, unit)))
     }
 
     /// Where the mark of the bar of an attempt stands at the moment, degrees.
@@ -299,18 +318,26 @@ pub(crate) fn keyed(
     let step = graduation.map(&read).transpose()?;
     let one = |text: &String| match (step, graduation) {
         (Some(step), Some(graduation)) => {
-            let value = graduations(text, step).ok_or_else(|| {
-                Refusal::input(
-                    format!("{text:?} is not a count of graduations; nothing was entered"),
-                    format!("write how many of {graduation}, with halves or tenths: 2, -1, 1.5"),
-                )
-            })?;
+            let value = graduations(text, step).ok_or_else(|| no_count(text, graduation, step))?;
             // The record keeps the size of one graduation: the dial is judged by it.
             Ok((format!("{}{OF}{step}", text.trim()), value))
         }
         _ => Ok((text.clone(), read(text)?)),
     };
     values.iter().map(one).collect()
+}
+
+fn no_count(text: &str, graduation: &str, step: Quoted) -> Refusal {
+    let said = match with_a_point(text).filter(|point| graduations(point, step).is_some()) {
+        Some(point) => {
+            format!("{text:?} has a comma; write it with a decimal point: {point}")
+        }
+        None => format!("{text:?} is not a count of graduations"),
+    };
+    Refusal::input(
+        format!("{said}; nothing was entered"),
+        format!("write how many of {graduation}, with halves or tenths: 2, -1, 1.5"),
+    )
 }
 
 /// A count of graduations, whole or with one decimal read between them by eye, as a value in the unit of

@@ -6,21 +6,22 @@ use std::sync::Arc;
 use quantity::Name;
 
 use crate::draft::{Answer, Draft};
-use crate::event::{Command, Request, ToSign};
-use crate::fact::row::{Body, IntakeItem, JobOpened, Lack, Outcome, Role, Signed};
+use crate::event::{Command, Request};
+use crate::fact::row::{Body, IntakeItem, JobField, JobOpened, Lack, Outcome, Role, Signed};
 use crate::fact::seq::Seq;
 use crate::fate::Fate;
 use crate::gate;
 use crate::plan::CheckAt;
-use crate::reply::{Done, Refusal};
+use crate::reply::{Done, Edit, Refusal};
 use crate::request::answers::part_named;
+use crate::state::row::Row;
 use crate::state::{Bench, Job};
 use crate::words::{self, card};
 
 /// The most characters of what was said when a job came in, and of a reason.
 const LONGEST: usize = 2000;
-/// The most characters of a serial number.
-const LONGEST_SERIAL: usize = 100;
+/// The most characters of a serial number, or of a customer.
+const LONGEST_LINE: usize = 100;
 /// Why a job has another rule than its plan from the beginning.
 pub(crate) const AGREED_AT_OPENING: &str = "agreed when the job was opened";
 
@@ -36,6 +37,40 @@ impl Draft<'_> {
         let what = told.iter().map(|(what, _)| *what).collect();
         self.write_told(job, told);
         Ok(Done::Told { name, told: what })
+    }
+
+    /// `job edit NAME`: a new fact beside what was written first.
+    pub(crate) fn job_edit(&mut self, command: &Command) -> Answer {
+        let Command::JobEdit { name, edits, why, found } = command else {
+            return Err(Refusal::input("nothing to correct", "see `tenths job edit --help`"));
+        };
+        let (job, state, _) = self.open_or_closed(name, found.as_ref())?;
+        if edits.is_empty() {
+            let text = "there is nothing to correct";
+            return Err(Refusal::input(text, "add `--serial` or `--customer`"));
+        }
+        let why = why.as_deref().map(str::trim).filter(|why| !why.is_empty());
+        let why = why.map(|why| reason(why, "")).transpose()?;
+        let mut done = Vec::new();
+        for (what, text) in edits {
+            let now = one_line(*what, text)?;
+            let was = state.head(*what).map(str::to_owned);
+            // The same words again correct nothing.
+            if was.as_deref() != Some(&now) {
+                let (what, text, why) = (*what, now.clone(), why.clone());
+                self.push(Body::JobEdited { job, what, text, why });
+                done.push(Edit { what, was, now });
+            }
+        }
+        let name = state.opened.name.clone();
+        if done.is_empty() {
+            let text = format!("job {name} has that already; nothing was corrected");
+            return Err(Refusal::input(
+                text,
+                format!("see `tenths job show {}`", words::typed(name.as_str())),
+            ));
+        }
+        Ok(Done::Edited { name, edits: done })
     }
 
     /// Writes down what was said; the same words as before are not written twice.
@@ -64,18 +99,13 @@ impl Draft<'_> {
     pub(crate) fn serial(&mut self, at: &Name, part: &str, serial: &str) -> Answer {
         let (job, state) = self.job_of(at)?;
         let (index, name) = part_named(&state, part)?;
-        let serial = serial.trim();
-        let plain = !serial.chars().any(char::is_control);
-        if serial.is_empty() || serial.chars().count() > LONGEST_SERIAL || !plain {
-            let text = format!("a serial number is one line of 1 to {LONGEST_SERIAL} characters");
-            return Err(Refusal::input(text, "write it as it stands on the part"));
-        }
+        let serial = one_line(JobField::Serial, serial)?;
         let before = state.serial_of(index).map(str::to_owned);
-        if before.as_deref() != Some(serial) {
-            self.push(Body::Serial { job, part: index, serial: serial.to_owned() });
+        if before.as_ref() != Some(&serial) {
+            self.push(Body::Serial { job, part: index, serial: serial.clone() });
         }
-        let before = before.filter(|before| before != serial);
-        Ok(Done::Serial { part: name, serial: serial.to_owned(), before })
+        let before = before.filter(|before| *before != serial);
+        Ok(Done::Serial { part: name, serial, before })
     }
 
     /// `sign JOB ROLE` and `checked JOB`.
@@ -83,7 +113,7 @@ impl Draft<'_> {
         let Command::Sign { job: name, role, why, known: Some(known) } = &request.command else {
             return Err(Refusal::input("nothing to sign", "see `tenths sign --help`"));
         };
-        let (job, state, is_open) = self.to_sign(name, known)?;
+        let (job, state, is_open) = self.open_or_closed(name, known.closed.as_ref())?;
         let by = self.signer(request, *role)?;
         let name = &state.opened.name;
         let lacking = gate::before_closing(&state);
@@ -114,10 +144,14 @@ impl Draft<'_> {
         Ok(Done::Signed { job, role, by, seal, mind })
     }
 
-    /// The job that is signed, and whether it is open.
-    fn to_sign(&self, name: &str, known: &ToSign) -> Result<(Seq, Arc<Job>, bool), Refusal> {
-        let closed = known.closed.as_ref().filter(|_| self.bench.job_named(name).is_none());
-        let opened = |rows: &Arc<Vec<crate::state::row::Row>>| {
+    /// A job by its name, with the rows of a closed one, and whether it is open.
+    fn open_or_closed(
+        &self,
+        name: &str,
+        closed: Option<&Arc<Vec<Row>>>,
+    ) -> Result<(Seq, Arc<Job>, bool), Refusal> {
+        let closed = closed.filter(|_| self.bench.job_named(name).is_none());
+        let opened = |rows: &Arc<Vec<Row>>| {
             let first = rows.iter().find(|row| matches!(row.body, Body::JobOpened(_)))?.seq;
             Some((first, Bench::rebuilt_job(rows.iter(), first)?, false))
         };
@@ -160,6 +194,20 @@ pub(crate) fn told_well(
         Ok((*what, text.to_owned()))
     };
     told.iter().map(one).collect()
+}
+
+/// A serial number or a customer as it is stored.
+fn one_line(what: JobField, text: &str) -> Result<String, Refusal> {
+    let text = text.trim();
+    let plain = !text.chars().any(char::is_control);
+    if !text.is_empty() && text.chars().count() <= LONGEST_LINE && plain {
+        return Ok(text.to_owned());
+    }
+    let (named, hint) = match what {
+        JobField::Serial => ("a serial number", "write it as it stands on the part"),
+        JobField::Customer => ("a customer", "write the name as the report is to show it"),
+    };
+    Err(Refusal::input(format!("{named} is one line of 1 to {LONGEST_LINE} characters"), hint))
 }
 
 fn reason(why: &str, empty: &str) -> Result<String, Refusal> {

@@ -11,7 +11,7 @@ use crate::setup::{GaugeKind, GaugeSetup};
 use crate::state::Attempt;
 use ::words::size;
 use judgement::Limits;
-use quantity::{Figure, Length, Quoted, Unit};
+use quantity::{Figure, Length, Quoted, Unit, with_a_point};
 
 /// Two touches further apart than this many times the tolerance are not of one surface: a misplaced point,
 /// or another unit (common practice, no source).
@@ -133,7 +133,10 @@ pub(crate) fn unfit(
 /// the gauge in millimetres, or the reverse, the unit must be written.
 pub(crate) fn keyed_unit(check: &Check, gauge: &GaugeSetup, text: &str) -> Result<Unit, Refusal> {
     let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
-    if !Quoted::states_unit(text) && is_inch(unit) != is_inch(check.unit) {
+    // A decimal comma is refused for itself; it is no missing unit.
+    let as_meant = with_a_point(text);
+    let stated = Quoted::states_unit(as_meant.as_deref().unwrap_or(text));
+    if !stated && is_inch(unit) != is_inch(check.unit) {
         return Err(Refusal::input(
             format!(
                 "{text} has no unit: {} is read in {unit}, and the plan is in {}; nothing was entered",

@@ -6,7 +6,7 @@ use judgement::Rule;
 use quantity::Name;
 
 use crate::draft::{Answer, Draft};
-use crate::event::{Command, Request};
+use crate::event::{AckOf, Command, Request};
 use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, JobOpened, Piece, Subject, WentOn};
 use crate::fact::seq::Seq;
 use crate::gate;
@@ -81,10 +81,11 @@ impl Draft<'_> {
             Command::Note { job, text, closed } => self.note(job, text, *closed),
             Command::Attach(asked) => self.attach(asked),
             Command::TakeAttachedBack { job, id, why } => self.take_attached_back(job, *id, why),
-            Command::Ack { id } => self.ack(*id),
+            Command::Ack(of) => self.ack(of),
             Command::Person { name } => self.person(&station?, name.as_deref()),
             Command::Sign { .. } => self.sign(request),
             Command::JobIntake { name, told } => self.job_intake(name, told),
+            Command::JobEdit { .. } => self.job_edit(&request.command),
             Command::Decide { part, outcome, why } => self.decide(&station?, part, *outcome, why),
             Command::Serial { part, serial } => self.serial(&station?, part, serial),
             Command::Register(asked) => self.register(asked),
@@ -394,23 +395,40 @@ impl Draft<'_> {
         }
     }
 
-    fn ack(&mut self, id: Seq) -> Answer {
-        match self.bench.alerts.get(&id) {
-            None => Err(Refusal::input(
-                format!("no open alert has the number {id}"),
-                "`tenths alerts` shows the open ones",
-            )),
-            Some(open) => {
-                let told_once = open.alert.kind.nature().ends == Ends::Seen;
-                if !open.seen {
-                    self.push(Body::AlertSeen { alert: id });
-                }
-                // An alert that nothing else ends is over when a person has seen it.
-                if told_once {
-                    self.push(Body::AlertCleared { alert: id });
-                }
-                Ok(Done::Seen { alert: id })
+    /// `ack ID`, `ack --job NAME`, `ack --all`.
+    fn ack(&mut self, of: &AckOf) -> Answer {
+        let job = match of {
+            AckOf::One(id) => {
+                let Some(open) = self.bench.alerts.get(id) else {
+                    let text = format!("no open alert has the number {id}");
+                    return Err(Refusal::input(text, "see `tenths alerts --state open`"));
+                };
+                let (alert, seen) = (Arc::clone(&open.alert), open.seen);
+                self.see(*id, &alert, seen);
+                return Ok(Done::Seen { alert: *id });
             }
+            AckOf::Job(name) => Some(self.open_job(name)?),
+            AckOf::All => None,
+        };
+        let meant = |alert: &Alert| job.as_ref().is_none_or(|(job, _)| alert.job == Some(*job));
+        let unseen: Vec<(Seq, Arc<Alert>)> = (self.bench.alerts.iter())
+            .filter(|(_, open)| !open.seen && meant(&open.alert))
+            .map(|(id, open)| (*id, Arc::clone(&open.alert)))
+            .collect();
+        for (id, alert) in &unseen {
+            self.see(*id, alert, false);
+        }
+        let alerts = unseen.into_iter().map(|(id, _)| id).collect();
+        Ok(Done::AllSeen { alerts, job: job.map(|(_, name)| name) })
+    }
+
+    /// A person has seen an alert. One that nothing else ends is over then.
+    fn see(&mut self, id: Seq, alert: &Alert, seen: bool) {
+        if !seen {
+            self.push(Body::AlertSeen { alert: id });
+        }
+        if alert.kind.nature().ends == Ends::Seen {
+            self.push(Body::AlertCleared { alert: id });
         }
     }
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use quantity::{Name, Wall};
 
-use crate::fact::row::{IntakeItem, Outcome, Role, Signed};
+use crate::fact::row::{IntakeItem, JobField, Outcome, Role, Signed};
 use crate::fact::seq::Seq;
 
 /// The card of a job.
@@ -15,6 +15,8 @@ pub struct Card {
     pub changed: Seq,
     /// What was said when it came in: the newest words of each kind.
     pub told: BTreeMap<IntakeItem, String>,
+    /// What was corrected at the head of the job: the newest of each.
+    pub edited: BTreeMap<JobField, String>,
     /// What a person decided about parts, oldest first, by the part's place in the plan.
     pub decided: BTreeMap<u16, Vec<Decided>>,
     /// The serial numbers that were written down for parts, oldest first, each with its row.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use judgement::Rule;
 use quantity::Name;
 
-use crate::fact::row::{Attached, HighSpot, JobOpened, StackItem, Stage, WentOn};
+use crate::fact::row::{Attached, HighSpot, JobField, JobOpened, StackItem, Stage, WentOn};
 use crate::fact::seq::Seq;
 use crate::plan::{Check, CheckAt, Part};
 use crate::state::attempt::Attempt;
@@ -139,6 +139,16 @@ impl Job {
                 && self.same_piece(entry.part, *id, attempt)
         };
         self.attempts_at(entry).rev().find(counts)?.1.answer.as_deref()
+    }
+
+    /// What stands at the head of the job: as it was corrected last, otherwise as it was opened.
+    #[must_use]
+    pub fn head(&self, what: JobField) -> Option<&str> {
+        let opened = match what {
+            JobField::Serial => &self.opened.serial,
+            JobField::Customer => &self.opened.customer,
+        };
+        self.card.edited.get(&what).or(opened.as_ref()).map(String::as_str)
     }
 
     /// The serial number of a part as it is now: the one that was written down last, for it alone, as it was

@@ -13,6 +13,8 @@ impl Card {
     fn apply(&mut self, row: &Row) {
         if let Body::Intake { what, text, .. } = &row.body {
             self.told.insert(*what, text.clone());
+        } else if let Body::JobEdited { what, text, .. } = &row.body {
+            self.edited.insert(*what, text.clone());
         } else if let Body::Decided { part, outcome, why, .. } = &row.body {
             let decided = Decided { row: row.seq, outcome: *outcome, why: why.clone() };
             self.decided.entry(*part).or_default().push(decided);

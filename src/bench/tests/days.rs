@@ -4,7 +4,7 @@
 use proptest::prelude::*;
 
 use super::kit::*;
-use crate::event::{Command, Event, Frame, Request};
+use crate::event::{AckOf, Command, Event, Frame, Request};
 use crate::fact::row::{AttemptReason, Body, State};
 use crate::fact::seq::Seq;
 use crate::plan::{Check, MasterUse, Part, PartKind, StackPlace};
@@ -59,7 +59,9 @@ pub(super) fn command() -> impl Strategy<Value = Command> {
         1 => (proptest::option::of(0_u32..6), "[a-z]{0,4}")
             .prop_map(|(position, why)| Command::Skip { position, why }),
         1 => Just(Command::Master { gauge: None }),
-        1 => (1_u64..60).prop_map(|id| Command::Ack { id: Seq(id) }),
+        1 => (1_u64..60).prop_map(|id| Command::Ack(AckOf::One(Seq(id)))),
+        1 => Just(Command::Ack(AckOf::All)),
+        1 => Just(Command::Ack(AckOf::Job("j1".to_owned()))),
         1 => why.prop_map(|why| Command::JobClose { name: None, why }),
         1 => proptest::option::of("[a-z]{1,4}").prop_map(|name| Command::Person { name }),
         1 => "[a-z ]{0,9}"

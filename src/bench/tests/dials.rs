@@ -143,6 +143,12 @@ fn of_two_tries_the_coarser_steps_are_told_and_so_is_what_was_keyed_with_too_few
 
     let mut kit = Kit::new(vec![face("face")]);
     kit.measure("ring/face").unwrap();
+    // A ring keyed whole is told before it is judged; one that is keyed touch by touch was told.
     let keyed = "Keyed to 0.0001 in: key every digit the gauge shows.";
-    assert_eq!(by(&mut kit, "0.0001", None), [keyed]);
+    let enter = |values: Vec<String>| Command::Enter { values, graduation: None };
+    let refused = kit.ask(enter(vec!["0.0001".to_owned(); 8])).unwrap_err();
+    assert!(refused.text.contains("nothing was entered"), "{refused:?}");
+    kit.ask(enter(vec!["0.0001".to_owned()])).unwrap();
+    kit.ask(enter(vec!["0.0001".to_owned(); 7])).unwrap();
+    assert_eq!(kit.verdict().cautions, [keyed]);
 }

@@ -1,6 +1,6 @@
 //! Requests and the order of touches.
 
-use crate::event::Command;
+use crate::event::{AckOf, Command};
 use crate::fact::row::{AttemptReason, Question, State};
 use crate::fact::seq::Seq;
 use crate::reply::Done;
@@ -169,7 +169,7 @@ fn remeasuring_ends_what_is_unfinished() {
     kit.ask(Command::Remeasure { reason: AttemptReason::Ground, target: None, remark: None })
         .unwrap();
     assert_eq!(kit.verdict().word, Word::Incomplete);
-    assert_eq!(kit.ask(Command::Ack { id: Seq(999) }).unwrap_err().exit, 2);
+    assert_eq!(kit.ask(Command::Ack(AckOf::One(Seq(999)))).unwrap_err().exit, 2);
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use quantity::Name;
 
-use crate::fact::row::{IntakeItem, Outcome, Role};
+use crate::fact::row::{IntakeItem, JobField, Outcome, Role};
 use crate::fate::Fate;
 use crate::state::{Attempt, Job};
 use crate::words::target;
@@ -14,6 +14,15 @@ pub const fn told_words(told: IntakeItem) -> &'static str {
         IntakeItem::Complaint => "what the customer says is wrong",
         IntakeItem::Asked => "what was asked for",
         IntakeItem::Limits => "limits that were agreed",
+    }
+}
+
+/// What stands at the head of a job, before its value.
+#[must_use]
+pub const fn field_words(what: JobField) -> &'static str {
+    match what {
+        JobField::Serial => "serial",
+        JobField::Customer => "customer",
     }
 }
 

@@ -15,6 +15,10 @@ use stage::Stage;
 
 /// Plays a whole job with pretend gauges through the real service.
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths demo
+  tenths demo --fast
+  tenths demo --keep demo-record   # look round in it afterwards")]
 pub(crate) struct Demo {
     /// Do not pause between touches like a person.
     #[arg(long)]

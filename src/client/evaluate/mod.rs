@@ -29,6 +29,9 @@ use super::screen::{self, Screen};
 /// The file of points, and what to do with them.
 #[derive(Debug, Args)]
 #[expect(clippy::doc_markdown, reason = "the help shows the headers as they are typed")]
+#[command(after_help = "Examples:
+  tenths evaluate face.csv --measures flatness
+  tenths evaluate face.csv --measures flatness --tolerance \"2.5 um\" --uncertainty \"0.6 um\"")]
 pub(crate) struct Evaluate {
     /// A file of points, or - for standard input; the first line names columns with their units:
     /// x_mm,y_mm,z_um, with commas, semicolons or tabs between them

@@ -15,6 +15,7 @@ use wire::printable;
 
 /// What is said of a gauge beforehand.
 #[derive(Debug, Args)]
+#[command(next_help_heading = "The gauge")]
 pub(crate) struct Describing {
     /// Its port, such as /dev/serial/by-id/…; it is listened to while you press the gauge's button
     #[arg(long, value_name = "PORT", conflicts_with = "by_eye")]
@@ -28,6 +29,7 @@ pub(crate) struct Describing {
 
 /// What frames may leave open.
 #[derive(Debug, Args)]
+#[command(next_help_heading = "What its frames may leave open")]
 pub(crate) struct Said {
     /// What you call the gauge [plate]
     #[arg(long = "gauge", value_name = "NAME")]

@@ -24,6 +24,9 @@ use intake::{denied, holder_of};
 use wire::{HeardLine, heard_line, printable};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths gauge listen /dev/serial/by-id/usb-Cable_0001-if00-port0
+  tenths gauge listen /dev/ttyUSB0 --seconds 10")]
 pub(crate) struct ListenArgs {
     /// The port, such as /dev/serial/by-id/…
     pub(crate) port: PathBuf,

@@ -21,6 +21,7 @@ use show::ShowArgs;
 #[derive(Debug, Subcommand)]
 pub(crate) enum GaugeCommand {
     /// List serial ports: their stable names, who may open them, which gauge is on which
+    #[command(after_help = "Examples:\n  tenths gauge list\n  tenths gauge list --json")]
     List,
     /// Listen to a port without sending anything, and suggest the lines for bench.toml
     Listen(ListenArgs),

@@ -20,6 +20,9 @@ use crate::global::Global;
 use crate::{query, screen};
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths gauge show plate
+  tenths gauge show plate --svg plate.svg")]
 pub(crate) struct ShowArgs {
     /// The gauge
     pub(crate) gauge: String,

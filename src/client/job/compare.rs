@@ -14,7 +14,9 @@ use wire::{comparison_line, printable};
 
 /// The jobs to compare.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths job compare J-1042 J-1177")]
+#[command(after_help = "Examples:
+  tenths job compare J-1042 J-1043
+  tenths job compare --serial SP-77 --long")]
 pub(crate) struct CompareArgs {
     /// The jobs: their names, or the serial number of a spindle that has one job
     #[arg(required_unless_present = "serial", conflicts_with = "serial", num_args = 1..)]

@@ -14,6 +14,9 @@ use crate::global::{Asking, Global};
 use crate::screen;
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths job open J-1042 --plan wheelhead --serial SP-77 --customer \"Mill 4\"
+  tenths job open J-1043 --plan ring --rule guarded --no-questions")]
 pub(crate) struct JobOpenArgs {
     /// A name never used before
     pub(crate) name: String,
@@ -40,6 +43,7 @@ pub(crate) struct JobOpenArgs {
 
 /// What was said when a job came in.
 #[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "What was said when it came in")]
 pub(crate) struct IntakeArgs {
     /// What the customer says is wrong
     #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
@@ -53,7 +57,9 @@ pub(crate) struct IntakeArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths job intake J-0002 --complaint \"whines above 6000\"")]
+#[command(after_help = "Examples:
+  tenths job intake J-1042 --complaint \"whines above 6000\"
+  tenths job intake J-1042 --asked \"new bearings\" --limits \"as the plan has them\"")]
 pub(crate) struct JobIntakeArgs {
     /// The job
     pub(crate) name: String,

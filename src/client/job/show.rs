@@ -11,10 +11,13 @@ use crate::query::Form;
 use crate::{bench, query, screen};
 use ::bench::flow::Flow;
 use ::bench::plan::{Check, CheckAt, Part};
+use ::bench::words::card::field_words;
 use ::bench::words::spots;
 use ::bench::{Attempt, Job, Seq};
 use ::record::{AttachmentRecord, Filter, JobRecord, Reader, Remark, StackedPart, VerdictRecord};
-use ::report::{Column, Ink, Table, against_words, day_and_time, metal_words, word_now, word_of};
+use ::report::{
+    Column, Ink, Table, against_words, day_and_time, edit_words, metal_words, word_now, word_of,
+};
 use quantity::Unit;
 use wire::{
     CallerLine, CheckStanding, JobShown, JobState, LeftOutLine, job_show_line, parts_now, printable,
@@ -263,6 +266,13 @@ fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
         let at = day_and_time(part.at, zone);
         let by = by_words(part.by.as_ref());
         line(&format!("replaced {at}{by}: {name}{serial}: {}", printable(&part.why)));
+    }
+    for edit in &job.edits {
+        let at = day_and_time(edit.at, zone);
+        let by = by_words(edit.by.as_ref());
+        let (field, told) = (field_words(edit.what), printable(&edit_words(edit)));
+        let why = edit.why.as_ref().map_or_else(String::new, |why| format!(": {}", printable(why)));
+        line(&format!("corrected {at}{by}: {field} {told}{why}"));
     }
     for change in &job.rules {
         let at = day_and_time(change.at, zone);

@@ -15,6 +15,9 @@ use new::NewArgs;
 #[derive(Debug, Subcommand)]
 pub(crate) enum PlanCommand {
     /// List the plans that jobs can be opened with
+    #[command(after_help = "Examples:
+  tenths plan list
+  tenths plan list --json")]
     List,
     /// Show a plan: its checks with limits and gauges, its positions drawn
     Show(ShowArgs),
@@ -24,7 +27,9 @@ pub(crate) enum PlanCommand {
 
 /// Which plan.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: tenths plan show ring")]
+#[command(after_help = "Examples:
+  tenths plan show ring
+  tenths plan show rebuild --json")]
 pub(crate) struct ShowArgs {
     /// The plan, by the name of its file without .toml
     name: String,

@@ -1,5 +1,6 @@
 use super::*;
-use wire::{AsksLine, StorageStatus};
+use ::bench::row::AlertKind;
+use wire::{AsksLine, OpenAlertStatus, SetAsideStatus, StorageStatus, WorkKind, WorkStatus};
 
 fn gauge(name: &str, state: GaugeState) -> GaugeStatus {
     GaugeStatus {
@@ -24,6 +25,7 @@ fn gauge(name: &str, state: GaugeState) -> GaugeStatus {
 fn status() -> Status {
     Status {
         healthy: true,
+        needs_a_hand: false,
         reload_refused: None,
         bench: "grinding room".to_owned(),
         since: "2027-03-01T06:00:00.000Z".to_owned(),
@@ -73,7 +75,15 @@ fn status() -> Status {
         work: Vec::new(),
         set_aside: Vec::new(),
         alerts_open: 0,
+        work_alerts_open: 0,
+        troubles: Vec::new(),
+        unseen: Vec::new(),
     }
+}
+
+fn alert(id: u64, kind: AlertKind, text: &str) -> OpenAlertStatus {
+    let (level, job) = (kind.nature().level, Some("J-7".to_owned()));
+    OpenAlertStatus { id, level, kind, job, text: text.to_owned() }
 }
 
 fn at_nine() -> Wall {
@@ -96,7 +106,14 @@ record: fine, 3.2 GB free, /var/lib/tenths/tenths.db.
 
 #[test]
 fn the_worst_comes_first_and_nothing_steers_the_terminal() {
-    let mut ill = Status { healthy: false, alerts_open: 2, ..status() };
+    let mut ill = Status {
+        healthy: false,
+        needs_a_hand: true,
+        alerts_open: 2,
+        work_alerts_open: 2,
+        unseen: vec![alert(51, AlertKind::Out, "ring/face: OUT.\u{1b}[2J")],
+        ..status()
+    };
     ill.storage.state = StorageState::Failing;
     ill.gauges.push(GaugeStatus {
         why: Some("permission denied\u{1b}[2J".to_owned()),
@@ -105,11 +122,12 @@ fn the_worst_comes_first_and_nothing_steers_the_terminal() {
     ill.drops[0].state = DropState::Absent;
     let text = told(&ill, at_nine(), PLAIN);
     let expected = "\
-NOT ALL WELL: the record cannot be written, 1 gauge cannot be read, 1 folder is not there, 2 alerts nobody has seen. grinding room, running for 3 hours.
+NOT ALL WELL: the record cannot be written, 1 gauge cannot be read, 1 folder is not there. The work needs a hand: 2 alerts nobody has seen. grinding room, running for 3 hours.
   The record CANNOT BE WRITTEN. Nothing is taken until it can.
   Gauge height may not be opened.
   Folder height-logger is not there.
-  2 alerts nobody has seen: tenths alerts --state open
+  alert 51: J-7: ring/face: OUT.\\x1b[2J
+  and 1 more: tenths alerts --state open; seen: tenths ack ID, or --all
 bench: job J-1042";
     assert!(text.starts_with(expected), "{text}");
     let height = text.find("gauge height: may not be opened (permission denied\\x1b[2J)").unwrap();
@@ -134,27 +152,57 @@ fn sizes_are_short() {
 }
 
 #[test]
-fn what_is_not_well_stands_in_the_first_line() {
+fn what_is_not_well_and_what_is_to_be_done_stand_in_the_first_line() {
     let first = |status: &Status| told(status, at_nine(), PLAIN).lines().next().unwrap().to_owned();
-    let mut some = Status { alerts_open: 411, ..status() };
     let running = "grinding room, running for 3 hours.";
-    assert_eq!(first(&some), format!("TO LOOK AT: 411 alerts nobody has seen. {running}"));
-    some.alerts_open = 1;
-    some.gauges[0].calibration_due = Some("2027-02-01T00:00:00.000Z".to_owned());
-    let both = "TO LOOK AT: 1 gauge is past its calibration date, 1 alert nobody has seen.";
-    assert_eq!(first(&some), format!("{both} {running}"));
+    let mut some =
+        Status { alerts_open: 411, work_alerts_open: 411, needs_a_hand: true, ..status() };
+    let hand = "The service is well. The work needs a hand:";
+    assert_eq!(first(&some), format!("{hand} 411 alerts nobody has seen. {running}"));
+    some.work_alerts_open = 1;
+    some.work = vec![
+        WorkStatus {
+            kind: WorkKind::Prove,
+            what: "plate".to_owned(),
+            text: "Gauge plate was never proved.".to_owned(),
+        },
+        WorkStatus {
+            kind: WorkKind::Certify,
+            what: "plate".to_owned(),
+            text: "The gauge plate is 29 days past its calibration date.".to_owned(),
+        },
+    ];
+    let all =
+        "1 alert nobody has seen, 1 calibration is due or past its date, 1 gauge is to be proved.";
+    assert_eq!(first(&some), format!("{hand} {all} {running}"));
     let text = told(&some, at_nine(), PLAIN);
-    let past = "Gauge plate is 29 days past its calibration date: its verdicts are withheld.";
-    assert!(text.contains(past), "{text}");
+    assert!(
+        text.contains("  to do: The gauge plate is 29 days past its calibration date."),
+        "{text}"
+    );
 }
 
+/// What somebody has seen and lives with is named, and is no outage; what lasts is one.
 #[test]
-fn a_calibration_that_ends_soon_stands_at_its_gauge() {
-    let mut soon = status();
-    soon.gauges[0].calibration_due = Some("2027-03-13T00:00:00.000Z".to_owned());
-    let text = told(&soon, at_nine(), PLAIN);
-    assert!(text.starts_with("All well."), "{text}");
-    assert!(text.contains(", is due for calibration in 11 days."), "{text}");
+fn all_is_never_well_over_something_that_is_not() {
+    let mut ill = Status { needs_a_hand: true, ..status() };
+    ill.set_aside = vec![SetAsideStatus {
+        kind: wire::AsideKind::Job,
+        what: "J-7".to_owned(),
+        text: "J-7 is set aside: damaged.".to_owned(),
+    }];
+    let text = told(&ill, at_nine(), PLAIN);
+    assert!(text.starts_with("The service is well, but 1 job is set aside. grinding"), "{text}");
+    ill.set_aside.clear();
+    for kind in AlertKind::ALL.into_iter().filter(|kind| kind.is_of_the_service()) {
+        ill.troubles = vec![alert(9, kind, "something is wrong")];
+        ill.healthy = !kind.lasts();
+        let text = told(&ill, at_nine(), PLAIN);
+        let first = text.lines().next().unwrap();
+        assert_eq!(first.starts_with("NOT ALL WELL: "), kind.lasts(), "{kind:?}: {first}");
+        assert!(!first.contains("All well"), "{kind:?}: {first}");
+        assert!(text.contains("\n  something is wrong\n"), "{kind:?}: {text}");
+    }
 }
 
 #[test]

@@ -8,7 +8,7 @@ use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::layout::Rect;
 
-use ::bench::{Command, Seq};
+use ::bench::{AckOf, Command, Seq};
 use config::Sound;
 use wire::{Next, View, printable};
 
@@ -255,7 +255,7 @@ impl Face {
             KeyCode::Char('m') => self.ask(Command::Master { gauge: None }, now),
             KeyCode::Char('s') => self.over = Some(Over::Skip),
             KeyCode::Char('a') => match self.view.alerts.first() {
-                Some(alert) => self.ask(Command::Ack { id: Seq(alert.id) }, now),
+                Some(alert) => self.ask(Command::Ack(AckOf::One(Seq(alert.id))), now),
                 None => self.say("There is no alert to mark as seen.", now),
             },
             KeyCode::Char('?' | 'h') => self.over = Some(Over::Help),

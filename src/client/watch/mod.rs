@@ -39,6 +39,9 @@ use news::News;
 use terminal::Taken;
 
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  tenths watch
+  tenths watch --station lathe --mute")]
 pub(crate) struct WatchArgs {
     /// Make no sound, whatever the configuration says
     #[arg(long)]

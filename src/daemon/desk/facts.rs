@@ -44,6 +44,11 @@ impl<R: Record> Desk<R> {
                 Ok(found) => *known = Some(Arc::new(found)),
                 Err(refusal) => return Ok(Err(refusal)),
             }
+        } else if let Command::JobEdit { name, found, .. } = command {
+            match self.look(|record| record.job_rows(name))? {
+                Ok(rows) => *found = rows,
+                Err(why) => return Ok(Err(damage(&why))),
+            }
         } else if let Command::Note { job, closed, .. } = command {
             match self.look(|record| record.closed_job(job))? {
                 Ok(known) => *closed = known,

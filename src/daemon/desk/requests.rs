@@ -103,7 +103,9 @@ pub(super) fn bears_on(rows: &[Row], command: &Command) -> bool {
         // A job opened and closed within the batch is neither in the bench nor in the record.
         Command::JobOpen { .. } => rows.iter().any(closed),
         // Any of these rows may belong to the job; and the seal of a signature is that of all rows before it.
-        Command::JobReopen { .. } | Command::Sign { .. } => !rows.is_empty(),
+        Command::JobReopen { .. } | Command::Sign { .. } | Command::JobEdit { .. } => {
+            !rows.is_empty()
+        }
         Command::Note { .. } => rows.iter().any(|row| closed(row) || reopened(row)),
         Command::JobUse { .. }
         | Command::JobClose { .. }
@@ -138,6 +140,6 @@ pub(super) fn bears_on(rows: &[Row], command: &Command) -> bool {
         | Command::ProveStop { .. }
         | Command::Attach(_)
         | Command::TakeAttachedBack { .. }
-        | Command::Ack { .. } => false,
+        | Command::Ack(_) => false,
     }
 }

@@ -8,8 +8,10 @@ use super::world::World;
 use ::record::keep_paper;
 use bench::event::AttachAsked;
 use bench::plan::Check;
-use bench::row::{AttemptReason, IntakeItem, Outcome, Paper, PaperType, Question, Role, Stage};
-use bench::{Attempt, Command, Seq};
+use bench::row::{
+    AttemptReason, IntakeItem, JobField, Outcome, Paper, PaperType, Question, Role, Stage,
+};
+use bench::{AckOf, Attempt, Command, Seq};
 use judgement::Rule;
 use quantity::{Length, Quoted};
 
@@ -74,7 +76,16 @@ fn told(world: &mut World) -> Vec<(IntakeItem, String)> {
 /// What is decided, written down or signed.
 fn card_command(world: &mut World) -> Command {
     let part = (*world.dice.pick(&PARTS)).to_owned();
-    match world.dice.below(4) {
+    match world.dice.below(5) {
+        4 => {
+            let edits = (*world.dice.pick(&JobField::ALL), *world.dice.pick(&["S 7", "S 8", " "]));
+            Command::JobEdit {
+                name: format!("J{}", world.dice.below(world.jobs + 1)),
+                edits: vec![(edits.0, edits.1.to_owned())],
+                why: world.dice.one_in(2).then(|| "mistyped".to_owned()),
+                found: None,
+            }
+        }
         0 => Command::Serial { part, serial: (*world.dice.pick(&["S 8", "S 9", ""])).to_owned() },
         1 => {
             let outcome = *world.dice.pick(&Outcome::ALL);
@@ -180,7 +191,9 @@ pub(super) fn command(world: &mut World) -> Command {
             let text = if world.dice.one_in(5) { " " } else { "Ø 40, seen" }.to_owned();
             Command::Note { job: job_name(world), text, closed: None }
         }
-        38 | 39 => Command::Ack { id: number(world, true) },
+        38 if world.dice.one_in(8) => Command::Ack(AckOf::All),
+        38 if world.dice.one_in(8) => Command::Ack(AckOf::Job(job_name(world))),
+        38 | 39 => Command::Ack(AckOf::One(number(world, true))),
         40 | 41 => Command::Take { frame: None },
         60..64 => card_command(world),
         _ => built_command(world),

@@ -1,6 +1,6 @@
 //! A table of a few values, each at a speed or a place: as it is typed, and as it is stored.
 
-use quantity::Unit;
+use quantity::{Unit, with_a_point};
 
 /// The most rows of a table: more is a log, or a slip of the pen.
 const MOST: usize = 40;
@@ -102,6 +102,11 @@ fn number(text: &str, column: &Column) -> Result<String, String> {
     let end = text.find(|c: char| !matches!(c, '0'..='9' | '.' | '+' | '-'));
     let (digits, behind) = text.split_at(end.unwrap_or(text.len()));
     let of = if column.unit.is_empty() { &column.name } else { &column.unit };
+    if let Some(point) = with_a_point(text)
+        && number(&point, column).is_ok()
+    {
+        return Err(format!("{text:?} has a comma; write it with a decimal point: {point}"));
+    }
     if digits.len() > DIGITS || quantity::Length::parse(digits, Unit::Millimetre).is_err() {
         return Err(format!("{text:?} is no number in {of}"));
     }

@@ -5,9 +5,9 @@ use super::jobs::{named, part_name, steps};
 use crate::numbers::Numbers;
 use crate::read::Book;
 use crate::write::{int, seq};
-use crate::{DecidedRecord, SerialRecord, SignatureRecord, ToldRecord, caller};
+use crate::{DecidedRecord, EditRecord, SerialRecord, SignatureRecord, ToldRecord, caller};
 use bench::plan::Plan;
-use bench::row::Body;
+use bench::row::{Body, JobField, JobOpened};
 use bench::{Row, Seq};
 
 /// What was said when the job came in, or agreed since; every change, oldest first.
@@ -18,6 +18,23 @@ pub(super) fn told(book: Book<'_>, job: Seq) -> Found<Vec<ToldRecord>> {
             let caller = caller::of_row(book.conn, seq)?;
             found.push(ToldRecord { at: at.wall, by, what, text, caller });
         }
+    }
+    Ok(found)
+}
+
+/// What was corrected at the head of a job, oldest first, each with what stood there before.
+pub(super) fn edits(book: Book<'_>, job: Seq, opened: &JobOpened) -> Found<Vec<EditRecord>> {
+    let mut found: Vec<EditRecord> = Vec::new();
+    for Row { seq, at, by, body, .. } in steps(book, job, "'job-edited'")? {
+        let Body::JobEdited { what, text, why, .. } = body else { continue };
+        let before = found.iter().rev().find(|edit| edit.what == what);
+        let was = match (before, what) {
+            (Some(before), _) => Some(before.text.clone()),
+            (None, JobField::Serial) => opened.serial.clone(),
+            (None, JobField::Customer) => opened.customer.clone(),
+        };
+        let caller = caller::of_row(book.conn, seq)?;
+        found.push(EditRecord { at: at.wall, by, what, was, text, why, caller });
     }
     Ok(found)
 }

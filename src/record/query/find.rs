@@ -13,7 +13,7 @@ use crate::write::{int, seq};
 use crate::{Filter, StoreError};
 use bench::Seq;
 use bench::plan::{PinnedPlan, Plan};
-use bench::row::JobOpened;
+use bench::row::{Body, JobField, JobOpened};
 use quantity::{Name, near};
 
 /// The data of a job by which it is found.
@@ -52,7 +52,21 @@ fn entries(book: Book<'_>) -> Found<(Vec<Entry>, Unreadable)> {
             Err(error) => damaged.push((seq(row.get("seq")?), error)),
         }
     }
+    correct(book, &mut found)?;
     Ok((found, damaged))
+}
+
+/// Puts what was corrected in the place of what was typed first: a job is found by what it is called now.
+fn correct(book: Book<'_>, entries: &mut [Entry]) -> Found<()> {
+    for row in book.facts("kind = 'job-edited' ORDER BY seq", [])? {
+        let Body::JobEdited { job, what, text, .. } = row.body else { continue };
+        let Some(entry) = entries.iter_mut().find(|entry| entry.id == job) else { continue };
+        match what {
+            JobField::Serial => entry.serial = Some(text),
+            JobField::Customer => entry.customer = Some(text),
+        }
+    }
+    Ok(())
 }
 
 /// Every job that can be read; the others are reported.

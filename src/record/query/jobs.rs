@@ -10,7 +10,7 @@ use crate::{
     StoreError, WentOnRecord, caller,
 };
 use bench::plan::{CheckAt, Plan};
-use bench::row::{Body, Lack, Stage};
+use bench::row::{Body, JobField, Lack, Stage};
 use bench::spots::{Together, as_built};
 use bench::{Bench, Row, Seq};
 use quantity::Name;
@@ -49,12 +49,15 @@ fn job_record(book: Book<'_>, row: &Row) -> Found<JobRecord> {
     let caller_of = |row: Option<Seq>| {
         row.map(|row| caller::of_row(book.conn, row)).transpose().map(Option::flatten)
     };
+    let edits = card::edits(book, id, opened)?;
+    let now =
+        |what| edits.iter().rev().find(|edit| edit.what == what).map(|edit| edit.text.clone());
     Ok(JobRecord {
         id,
         name: opened.name.clone(),
         plan_name: opened.plan_name.clone(),
-        serial: opened.serial.clone(),
-        customer: opened.customer.clone(),
+        serial: now(JobField::Serial).or_else(|| opened.serial.clone()),
+        customer: now(JobField::Customer).or_else(|| opened.customer.clone()),
         by: row.by.as_ref().map(ToString::to_string),
         callers: [caller_of(Some(id))?, caller_of(closed.as_ref().map(|row| row.seq))?],
         opened_at: row.at.wall,
@@ -77,6 +80,7 @@ fn job_record(book: Book<'_>, row: &Row) -> Found<JobRecord> {
         went_on: went_on(book, id, &plan.plan)?,
         attached: super::papers::attached(book, id, &plan.plan)?,
         plan: plan.clone(),
+        edits,
     })
 }
 

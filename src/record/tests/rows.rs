@@ -71,11 +71,12 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::LogWentOn(_) => 41,
         Body::Temperature(_) => 42,
         Body::SpotMarked { .. } => 43,
+        Body::JobEdited { .. } => 44,
     };
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..44).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..45).collect::<Vec<u8>>());
 }
 
 #[test]

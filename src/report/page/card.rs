@@ -6,14 +6,14 @@ use maud::{Markup, html};
 use super::model::Model;
 use super::summary;
 use super::text::{self, free};
-use crate::{lacking_words, word_of};
+use crate::{edit_words, lacking_words, word_of};
 use ::record::SignatureRecord;
 use bench::fate::Fate;
 use bench::flow::words::{state_words, step_words};
 use bench::flow::{Flow, StepNow, StepState};
 use bench::plan::Part;
 use bench::row::{IntakeItem, Outcome, Role};
-use bench::words::card::{OF_AN_EARLIER_STATE, outcome_words, own_work, signed_words};
+use bench::words::card::{OF_AN_EARLIER_STATE, field_words, outcome_words, own_work, signed_words};
 use judgement::Word;
 
 /// The steps of the job as a strip, and what stands before the next one.
@@ -66,6 +66,22 @@ pub(super) fn told_last(model: &Model<'_>) -> Markup {
         @for what in IntakeItem::ALL {
             @if let Some(newest) = told(what) {
                 div { dt { (heading(what)) } dd { (summary::brief(&newest.text)) } }
+            }
+        }
+    }
+}
+
+/// What was corrected at the head of the job: what stood there first is not lost.
+pub(super) fn edits(model: &Model<'_>) -> Markup {
+    html! {
+        @for edit in &model.facts.record.edits {
+            div {
+                dt { (capital(field_words(edit.what))) " corrected" }
+                dd {
+                    (free(&edit_words(edit))) ", " (text::when(edit.at, model))
+                    @if let Some(by) = &edit.by { " by " (free(by.as_str())) }
+                    @if let Some(why) = &edit.why { ": " (free(why)) }
+                }
             }
         }
     }

@@ -67,6 +67,7 @@ pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
                 div { dt { "Job" } dd { (free(model.name())) ", plan " (free(&job.plan.plan.name)) } }
                 div { dt { "Serial" } dd { (or_dash(job.serial.as_deref())) } }
                 div { dt { "Customer" } dd { (or_dash(job.customer.as_deref())) } }
+                (card::edits(model))
                 (card::intake(model))
                 div { dt { "Opened" } dd { (text::day(job.opened_at, model)) @if let Some(by) = &job.by { " by " (free(by)) } (closed(model)) } }
                 div { dt { "Measured" } dd { (measured_on(model)) } }

@@ -27,6 +27,7 @@ fn job(plan: &str) -> JobRecord {
         rules: Vec::new(),
         signed: Vec::new(),
         told: Vec::new(),
+        edits: Vec::new(),
         decided: Vec::new(),
         serials: Vec::new(),
         flow: None,

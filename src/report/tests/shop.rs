@@ -178,6 +178,7 @@ impl Shop {
             rules: Vec::new(),
             signed: Vec::new(),
             told: Vec::new(),
+            edits: Vec::new(),
             decided: Vec::new(),
             serials: Vec::new(),
             flow: None,

@@ -33,6 +33,7 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         | Body::PartReplaced { job: of, .. }
         | Body::Signed { job: of, .. }
         | Body::Intake { job: of, .. }
+        | Body::JobEdited { job: of, .. }
         | Body::Decided { job: of, .. }
         | Body::Serial { job: of, .. }
         | Body::RuleChanged { job: of, .. }

@@ -3,12 +3,12 @@
 use serde::Serialize;
 
 use super::{LackLine, caller_line, lack_lines};
-use ::record::{DecidedRecord, JobRecord, SerialRecord, SignatureRecord, ToldRecord};
+use ::record::{DecidedRecord, EditRecord, JobRecord, SerialRecord, SignatureRecord, ToldRecord};
 use bench::Job;
 use bench::fate::Fate;
 use bench::flow::{Flow, StepNow, StepState};
 use bench::plan::Step;
-use bench::row::{IntakeItem, Outcome, Role};
+use bench::row::{IntakeItem, JobField, Outcome, Role};
 use quantity::Name;
 
 /// The step that a job is at.
@@ -133,6 +133,31 @@ struct IntakeLine<'a> {
     caller: Option<crate::CallerLine>,
 }
 
+/// What was mistyped at the head of the job, and is corrected.
+#[derive(Debug, Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at"))
+)]
+struct EditLine<'a> {
+    /// When, RFC 3339, UTC.
+    at: String,
+    /// What it is.
+    what: JobField,
+    /// As it was before; `null` where nothing stood there.
+    was: Option<&'a str>,
+    /// As it is since.
+    text: &'a str,
+    /// Why.
+    why: Option<&'a str>,
+    /// Who corrected it.
+    by: Option<&'a str>,
+    /// The process that asked for it, if one did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caller: Option<crate::CallerLine>,
+}
+
 /// What was decided about a part.
 #[derive(Debug, Serialize)]
 #[cfg_attr(
@@ -187,6 +212,8 @@ pub(super) struct CardLine<'a> {
     parts: &'a [PartNow],
     /// What was said when it came in, or agreed since, oldest first: the newest of each counts.
     intake: Vec<IntakeLine<'a>>,
+    /// What was corrected at its head, oldest first; `serial` and `customer` are as the newest says.
+    edits: Vec<EditLine<'a>>,
     /// What was decided about parts, oldest first.
     decided: Vec<DecidedLine<'a>>,
     /// The serial numbers that were written down for parts, oldest first.
@@ -211,6 +238,15 @@ impl<'a> CardLine<'a> {
             by: one.by.as_ref().map(Name::as_str),
             caller: caller_line(one.caller.as_ref()),
         };
+        let edit = |one: &'a EditRecord| EditLine {
+            at: one.at.to_string(),
+            what: one.what,
+            was: one.was.as_deref(),
+            text: &one.text,
+            why: one.why.as_deref(),
+            by: one.by.as_ref().map(Name::as_str),
+            caller: caller_line(one.caller.as_ref()),
+        };
         let decided = |one: &'a DecidedRecord| DecidedLine {
             at: one.at.to_string(),
             part: one.part.as_str(),
@@ -231,6 +267,7 @@ impl<'a> CardLine<'a> {
             steps: steps.map(step).collect(),
             parts,
             intake: record.told.iter().map(intake).collect(),
+            edits: record.edits.iter().map(edit).collect(),
             decided: record.decided.iter().map(decided).collect(),
             serials: record.serials.iter().map(serial).collect(),
             signed: record.signed.iter().map(SignatureLine::of).collect(),

@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use super::done::DoneLine;
-use bench::Done;
-use bench::row::{Outcome, Role};
-use bench::words::card::{signed_words, told_words};
+use bench::row::{JobField, Outcome, Role};
+use bench::words::card::{field_words, signed_words, told_words};
+use bench::{Done, Edit};
 
 /// A signature, just given.
 #[derive(Serialize)]
@@ -42,13 +42,31 @@ pub(super) fn of_card(done: &Done) -> DoneLine<'_> {
         let text = format!("{part} has the serial number {serial} from now on.{was}");
         return DoneLine::Serial { part: part.as_str(), serial, before, text };
     }
+    if let Done::Edited { name, edits } = done {
+        let of = |what| edits.iter().find(|edit| edit.what == what).map(|edit| edit.now.as_str());
+        let (serial, customer) = (of(JobField::Serial), of(JobField::Customer));
+        let text = edited(name.as_str(), edits);
+        return DoneLine::Edited { job: name.as_str(), serial, customer, text };
+    }
     let Done::Signed { job, role, by, seal, mind } = done else {
-        unreachable!("these four alone are about the card")
+        unreachable!("these five alone are about the card")
     };
     let first = format!("Written down: {} {by}.", signed_words(*role));
     let text = [&[first], &mind[..]].concat().join(" ");
     let line = SignedLine { job_id: job.0, by: by.as_str(), text, role: *role, seal, mind };
     if *role == Role::Checked { DoneLine::Checked(line) } else { DoneLine::Signed(line) }
+}
+
+fn edited(job: &str, edits: &[Edit]) -> String {
+    let one = |edit: &Edit| {
+        let was = edit.was.as_ref().map_or_else(String::new, |was| format!(", was {was}"));
+        format!("{} {}{was}", field_words(edit.what), edit.now)
+    };
+    let all: Vec<String> = edits.iter().map(one).collect();
+    format!(
+        "Corrected for job {job}: {}. What was written first stays in the record.",
+        all.join("; ")
+    )
 }
 
 fn decided(part: &str, outcome: Outcome, mind: Option<&str>) -> String {

@@ -14,8 +14,8 @@ use super::super::spot::{NextMark, SpotLine, TogetherLine};
 use super::card::{SignedLine, of_card};
 use super::papers::{AttachedReply, TakenBackReply};
 use super::words::{
-    Next, answered, entered, measuring_sentence, next_sentence, next_words, seated, spotted,
-    stacked, stopped, swept, taken, tap_sentence, voided, works_at,
+    Next, all_seen, answered, entered, measuring_sentence, next_sentence, next_words, seated,
+    spotted, stacked, stopped, swept, taken, tap_sentence, voided, works_at,
 };
 
 /// The result of a request: one shape for each kind.
@@ -240,6 +240,21 @@ pub(crate) enum DoneLine<'a> {
         /// The message for a person to read.
         text: String,
     },
+    /// What was mistyped when a job was opened is corrected.
+    #[serde(rename = "edited/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "job")))]
+    Edited {
+        /// The job.
+        job: &'a str,
+        /// The spindle's serial number from now on; left out where it was not corrected.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        serial: Option<&'a str>,
+        /// The customer from now on; left out where it was not corrected.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        customer: Option<&'a str>,
+        /// The message for a person to read.
+        text: String,
+    },
     /// It was decided what becomes of a part.
     #[serde(rename = "decided/1")]
     #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "part")))]
@@ -276,6 +291,14 @@ pub(crate) enum DoneLine<'a> {
     /// An attachment was taken back.
     #[serde(rename = "attached-taken-back/1")]
     AttachedTakenBack(TakenBackReply),
+    /// All open alerts, or those of a job, are marked as seen.
+    #[serde(rename = "all-seen/1")]
+    AllSeen {
+        /// The alerts that nobody had seen before, oldest first.
+        ids: Vec<u64>,
+        /// The message for a person to read.
+        text: String,
+    },
     /// An alert was marked as seen.
     #[serde(rename = "seen/1")]
     Seen {
@@ -437,11 +460,16 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             Done::PersonAt { station, person } => person_line(station, person.as_ref()),
             Done::Signed { .. }
             | Done::Told { .. }
+            | Done::Edited { .. }
             | Done::Decided { .. }
             | Done::Serial { .. } => of_card(done),
             Done::Proving(now) => Self::Proving(Box::new((&**now).into())),
             Done::Registered { id, entry } => registered_line(*id, entry),
             Done::Attached(_) | Done::AttachedTakenBack { .. } => of_papers(done),
+            Done::AllSeen { alerts, job } => Self::AllSeen {
+                ids: alerts.iter().map(|id| id.0).collect(),
+                text: all_seen(alerts.len(), job.as_ref()),
+            },
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
             }

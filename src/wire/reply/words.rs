@@ -42,6 +42,15 @@ pub(super) fn spotted(part: &str, spot: Option<&HighSpot>, of: &Together) -> Str
     format!("{part}: {what}.{together}")
 }
 
+pub(super) fn all_seen(count: usize, job: Option<&Name>) -> String {
+    let of = job.map_or_else(String::new, |job| format!(" of job {job}"));
+    match count {
+        0 => format!("No alert{of} was open that nobody had seen."),
+        1 => format!("1 alert{of} is marked as seen."),
+        many => format!("{many} alerts{of} are marked as seen."),
+    }
+}
+
 pub(super) fn entered(count: usize, measuring: &Measuring) -> String {
     let taken = match count {
         1 => "One reading taken.".to_owned(),

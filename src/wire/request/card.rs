@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use bench::Command;
-use bench::row::{IntakeItem, Outcome, Role};
+use bench::row::{IntakeItem, JobField, Outcome, Role};
 
 use super::Fields;
 use judgement::Rule;
@@ -53,6 +53,16 @@ pub(super) fn told(fields: &mut Fields) -> Result<Vec<(IntakeItem, String)>, Str
     Ok(told)
 }
 
+/// A correction at the head of a job.
+pub(super) fn edit(fields: &mut Fields) -> Result<Command, String> {
+    let (name, why) = (fields.text("name")?, fields.maybe_text("why")?);
+    let mut edits = Vec::new();
+    for what in JobField::ALL {
+        edits.extend(fields.maybe_text(what.text())?.map(|text| (what, text)));
+    }
+    Ok(Command::JobEdit { name, edits, why, found: None })
+}
+
 /// The JSON object of such a request, and of one that opens a job; `None` for any other.
 pub(super) fn object(command: &Command) -> Option<Value> {
     if let Command::JobOpen { name, used: _, plan, serial, customer, told, rule } = command {
@@ -64,6 +74,13 @@ pub(super) fn object(command: &Command) -> Option<Value> {
     }
     if let Command::JobIntake { name, told } = command {
         return Some(with_told(json!({"request": "job-intake", "name": name}), told));
+    }
+    if let Command::JobEdit { name, edits, why, found: _ } = command {
+        let mut object = json!({"request": "job-edit", "name": name, "why": why});
+        for (what, text) in edits {
+            object[what.text()] = json!(text);
+        }
+        return Some(object);
     }
     if let Command::Sign { job, role, why, known: _ } = command {
         return Some(json!({"request": "sign", "job": job, "role": role.text(), "why": why}));
@@ -99,5 +116,14 @@ pub(super) fn commands() -> Vec<Command> {
         why: "seat fretted".to_owned(),
     });
     let serial = Command::Serial { part: "front".to_owned(), serial: "B7/Ø".to_owned() };
-    signs.into_iter().chain(decides).chain([serial]).collect()
+    let edit = |edits: Vec<(JobField, String)>, why: Option<&str>| Command::JobEdit {
+        name: "J-1042".to_owned(),
+        edits,
+        why: why.map(str::to_owned),
+        found: None,
+    };
+    let both = JobField::ALL.map(|what| (what, "Müller \"& Co\"".to_owned())).to_vec();
+    let one = vec![(JobField::Customer, "Mill 4".to_owned())];
+    let edits = [edit(both, Some("read wrongly")), edit(one, None)];
+    signs.into_iter().chain(decides).chain([serial]).chain(edits).collect()
 }

@@ -181,6 +181,7 @@ fn a_job(seen: &mut Seen, bench: &Bench) {
     seen.run(bench, "noted/1", &["note", "s1", "came in dirty"]);
     seen.run(bench, "rule-changed/1", &["job", "rule", "s1", "simple", "--why", "as agreed"]);
     seen.run(bench, "intake/1", &["job", "intake", "s1", "--complaint", "whines"]);
+    seen.run(bench, "edited/1", &["job", "edit", "s1", "--serial", "SP-9", "--why", "mistyped"]);
     seen.run(bench, "serial/1", &["serial", "nose", "N9"]);
     seen.run(bench, "decided/1", &["decide", "ring", "reground", "--why", "0.0005 in out"]);
     for (what, sign) in [
@@ -192,6 +193,7 @@ fn a_job(seen: &mut Seen, bench: &Bench) {
     seen.run(bench, "alert/1", &["alerts", "--all"]);
     let open = seen.run(bench, "alert/1", &["alerts", "--state", "open"]);
     seen.run(bench, "seen/1", &["ack", &open[0]["id"].to_string()]);
+    seen.run(bench, "all-seen/1", &["ack", "--all"]);
     seen.run(bench, "error/1", &["measure", "ring/bore"]);
     seen.run(bench, "error/1", &["measure", "--nonsense"]);
 }

@@ -20,6 +20,17 @@ quantity::worded! {
 }
 
 quantity::worded! {
+    /// What stands at the head of a job and can be mistyped when it is opened.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum JobField {
+        /// The spindle's serial number.
+        Serial = "serial",
+        /// Whose spindle it is.
+        Customer = "customer",
+    }
+}
+
+quantity::worded! {
     /// What becomes of a part.
     #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
     pub enum Outcome {
@@ -45,7 +56,7 @@ quantity::worded! {
     }
 }
 
-no_numbers!(IntakeItem, Outcome, Role);
+no_numbers!(IntakeItem, JobField, Outcome, Role);
 
 stored! {
     /// A signature. Who signed, and when, are those of its row.
@@ -91,6 +102,7 @@ impl Body {
         "part-replaced",
         "rule-changed",
         "intake",
+        "job-edited",
         "decided",
         "serial",
         "attached-taken-back",
@@ -111,6 +123,7 @@ impl Body {
             | Self::PartReplaced { job, .. }
             | Self::RuleChanged { job, .. }
             | Self::Intake { job, .. }
+            | Self::JobEdited { job, .. }
             | Self::Decided { job, .. }
             | Self::Serial { job, .. }
             | Self::AttachedTakenBack { job, .. } => Changes::Job(*job),

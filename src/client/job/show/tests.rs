@@ -163,6 +163,7 @@ fn the_stack_and_new_parts_have_a_line_each() {
         rules: Vec::new(),
         signed: Vec::new(),
         told: Vec::new(),
+        edits: Vec::new(),
         decided: Vec::new(),
         serials: Vec::new(),
         flow: None,

@@ -143,6 +143,36 @@ impl AlertKind {
         }
     }
 
+    /// Whether it tells of the service itself and not of work: something that it reads, writes or listens on is
+    /// out of order. A ring that is out, or a gauge to prove, is no outage.
+    #[must_use]
+    pub const fn is_of_the_service(self) -> bool {
+        matches!(
+            self,
+            Self::GaugeLost
+                | Self::StreamStopped
+                | Self::Flooding
+                | Self::FolderLost
+                | Self::DeviceLost
+                | Self::Pedal
+                | Self::StorageFailing
+                | Self::SpaceLow
+                | Self::RecordDamaged
+                | Self::RecordBegun
+                | Self::RowsLost
+                | Self::ReloadRefused
+                | Self::SocketLost
+        )
+    }
+
+    /// Whether a service that has such an alert open is not well although somebody has seen it: the fault lasts
+    /// until the alert is cleared. Damage that was found is there for good, and is an outage until it is known.
+    #[must_use]
+    pub const fn lasts(self) -> bool {
+        let known = matches!(self, Self::RecordDamaged | Self::RecordBegun | Self::RowsLost);
+        self.is_of_the_service() && !known
+    }
+
     /// Whether it belongs to a job, and is stored with that job.
     #[must_use]
     pub const fn is_of_a_job(self) -> bool {
