@@ -61,6 +61,7 @@ mod measured;
 mod metal;
 mod mistakes;
 mod own_record;
+mod packaged;
 mod people;
 mod places;
 mod plainly;
