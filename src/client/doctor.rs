@@ -1,5 +1,7 @@
 //! `doctor`: all that stands between this person and a reading, each with its remedy. It only looks.
 
+mod ports;
+
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
@@ -15,7 +17,6 @@ use super::{bench, screen};
 use ::record::Reader;
 use ::words::Calibration;
 use config::Loaded;
-use intake::{denied, holder_of};
 use wire::{DoctorLine, Found, Status, doctor_line, printable};
 
 /// Less free space than this for the record is told, in bytes.
@@ -70,7 +71,7 @@ fn looked(global: &Global) -> Vec<DoctorLine> {
         let status = service(state, &mut all);
         all.push(clock(state));
         if let Some(loaded) = &loaded {
-            around(loaded, status.is_some(), &mut all);
+            around(loaded, status.as_ref(), &mut all);
         }
         all.extend(
             status
@@ -223,11 +224,8 @@ fn clock(state: &Path) -> DoctorLine {
 }
 
 /// Ports, folders, devices, the player, calibration dates: what the configuration names.
-fn around(loaded: &Loaded, service_runs: bool, all: &mut Vec<DoctorLine>) {
-    for port in &loaded.ports {
-        let gauges: Vec<&str> = port.gauges.iter().map(quantity::Name::as_str).collect();
-        all.push(port_line(&port.path, &gauges.join(", "), service_runs));
-    }
+fn around(loaded: &Loaded, status: Option<&Status>, all: &mut Vec<DoctorLine>) {
+    all.extend(loaded.ports.iter().map(|port| ports::line_of(port, status)));
     for drop in &loaded.drops {
         let text = format!("{} of {}", drop.folder.display(), drop.name);
         all.push(if access(&drop.folder, Access::READ_OK | Access::EXEC_OK).is_ok() {
@@ -259,26 +257,6 @@ fn around(loaded: &Loaded, service_runs: bool, all: &mut Vec<DoctorLine>) {
             line("calibration", found, text)
                 .remedy("have it calibrated, and write its new date into bench.toml"),
         );
-    }
-}
-
-fn port_line(path: &Path, gauges: &str, service_runs: bool) -> DoctorLine {
-    let (about, text) = ("port", format!("{} of {gauges}", path.display()));
-    if !path.exists() {
-        return line(about, Found::Wrong, format!("{text} is not there"))
-            .remedy("plug the cable in; `tenths gauge list` shows which ports are");
-    }
-    // The service holds its ports for itself; whether this person may open them does not matter then.
-    match holder_of(path) {
-        Some(holder) if service_runs => {
-            line(about, Found::Well, format!("{text}, held by {holder}"))
-        }
-        Some(holder) => line(about, Found::Wrong, format!("{text} is in use by {holder}"))
-            .remedy("end that program: only one can read a port"),
-        None if access(path, Access::READ_OK | Access::WRITE_OK).is_err() => {
-            line(about, Found::Look, format!("you may not open {text}")).remedy(denied(path))
-        }
-        None => line(about, Found::Well, text),
     }
 }
 

@@ -1,8 +1,8 @@
 //! `[[gauge]]`: the instruments of the bench.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use super::port::{Parity, PortSettings};
+use super::port::{Parity, PortName, PortSettings};
 use super::reader::{At, Table};
 use super::words::{UNITS, name, positive};
 use ::gauge::{Capture, GaugeOnLine, Sign};
@@ -42,8 +42,8 @@ pub(super) struct ReadGauge {
 /// How a gauge is connected to its port.
 #[derive(Debug, Clone)]
 pub(super) struct Wire {
-    /// The port, absolute.
-    pub(super) port: At<PathBuf>,
+    /// The port; a path in it is absolute.
+    pub(super) port: At<PortName>,
     pub(super) settings: PortSettings,
     /// The name of its profile, if it has one.
     pub(super) profile: Option<At<String>>,
@@ -112,8 +112,9 @@ fn thermometer(table: Table<'_>, base: &Path, name: Option<At<Name>>) -> Option<
     if wire.is_some()
         && table.one_of("capture", &CAPTURES).is_some_and(|at| at.value != Capture::Send)
     {
-        let text = "a thermometer sends its frames: it is neither asked nor swept";
-        table.document().error(table.line_of("capture"), text, "take capture out");
+        let text = "a thermometer sends its frames: it is neither swept nor asked by hand";
+        let hint = "take capture out; ask_every_ms = 5000 asks it every five seconds";
+        table.document().error(table.line_of("capture"), text, hint);
     }
     table.finish();
     let name = name?;
@@ -147,7 +148,7 @@ fn step_of_degrees(text: &str) -> Result<Quoted, String> {
 fn gauge_wire(wire: &Wire) -> Option<GaugeWire> {
     let on_line = wire.on_line.as_ref()?;
     Some(GaugeWire {
-        port: wire.port.value.display().to_string(),
+        port: wire.port.value.to_string(),
         profile: wire.profile.as_ref().map(|profile| profile.value.clone()).unwrap_or_default(),
         channel: on_line.channel.clone(),
         sign: on_line.sign,
@@ -301,7 +302,7 @@ fn wire(
     unit: Option<Unit>,
     resolution: Option<Quoted>,
 ) -> Option<Wire> {
-    let port = table.string("port").map(|port| port.map(|port| base.join(port)));
+    let port = port(table, base);
     let settings = settings(table);
     let profile = table.string("profile");
     let channel = table.literal("channel").map(|channel| channel.value);
@@ -309,10 +310,12 @@ fn wire(
     let sign = table.one_of("sign", &[("+", Sign::Plus), ("-", Sign::Minus)]);
     let repeat_ms = table.integer("repeat_ms", 0..=10_000).map_or(300, |at| at.value);
     let max_rate = table.integer("max_rate", 0..=1000).map_or(5, |at| at.value);
-    let capture = capture(table, port.is_some());
+    let capture = capture(table, table.has("port"));
     let button = button(table, capture);
     let rest = rest(table, capture, unit);
+    let every_us = ask_every(table, capture);
     let port = port?;
+    suits_port(table, &port.value, capture, every_us);
     table.must_have("profile", "write profile = \"signed-decimal\", say: how the gauge talks");
     let on_line = resolution.map(|resolution| GaugeOnLine {
         channel,
@@ -325,8 +328,58 @@ fn wire(
         capture,
         button,
         rest,
+        every_us,
     });
     Some(Wire { port, settings, profile, on_line })
+}
+
+/// `port = "/dev/…"`, `"keys:/dev/input/…"` or `"tcp:HOST:PORT"`.
+fn port(table: &Table<'_>, base: &Path) -> Option<At<PortName>> {
+    let written = table.string("port")?;
+    match PortName::parse(&written.value, base) {
+        Ok(value) => Some(At { value, line: written.line }),
+        Err(wrong) => {
+            table.document().error(written.line, wrong.text, wrong.hint);
+            None
+        }
+    }
+}
+
+/// What a port that is no serial line has no use for.
+fn suits_port(table: &Table<'_>, port: &PortName, capture: Capture, every_us: u64) {
+    let (document, what) = (
+        table.document(),
+        match port {
+            PortName::Serial(_) => return,
+            PortName::Keys(_) => "an adapter that types",
+            PortName::Net { .. } => "a port on the network",
+        },
+    );
+    for key in ["baud", "data_bits", "parity", "stop_bits"] {
+        if table.has(key) {
+            let text = format!("{key} is not used: {what} has no line of its own here");
+            document.warning(table.line_of(key), text, "take it out");
+        }
+    }
+    if matches!(port, PortName::Keys(_)) && (capture == Capture::Request || every_us > 0) {
+        let key = if every_us > 0 { "ask_every_ms" } else { "capture" };
+        let text = "an adapter that types cannot be asked: nothing can be sent to it";
+        document.error(table.line_of(key), text, "take it out, and press the gauge's button");
+    }
+}
+
+/// `ask_every_ms = 100`: a gauge that sends only when it is asked is asked again and again, and gives a stream.
+fn ask_every(table: &Table<'_>, capture: Capture) -> u64 {
+    let Some(every) = table.integer("ask_every_ms", 20..=60_000) else { return 0 };
+    let is_thermometer = table.string("kind").is_some_and(|kind| kind.value == "thermometer");
+    if !is_thermometer && !matches!(capture, Capture::Settle | Capture::Sweep) {
+        let text = "a gauge that is asked in a loop sends a stream";
+        let hint = "write capture = \"settle\" or \"sweep\"; with \"request\" it is asked when a reading is \
+                    wanted: take ask_every_ms out";
+        table.document().error(every.line, text, hint);
+        return 0;
+    }
+    u64::try_from(every.value).unwrap_or_default() * 1000
 }
 
 fn settings(table: &Table<'_>) -> PortSettings {

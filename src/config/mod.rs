@@ -31,7 +31,7 @@ pub use load::{
 };
 pub use place::{MACHINE_CONFIG, MACHINE_STATE, NotFound, SOCKET, Surroundings};
 pub use plan::parse_plan;
-pub use port::{Parity, Port};
+pub use port::{NoPort, Parity, Port, PortName};
 pub use profile::parse_profile;
 pub use profiles::all_profiles;
 pub use shop::{Shop, shop_of};

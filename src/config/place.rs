@@ -32,6 +32,8 @@ pub struct Surroundings {
     pub home: Option<PathBuf>,
     /// The folder of stable names of serial ports.
     pub by_id: PathBuf,
+    /// The folder of stable names of input devices.
+    pub input_by_id: PathBuf,
 }
 
 impl Surroundings {
@@ -51,6 +53,7 @@ impl Surroundings {
             config_home: said("XDG_CONFIG_HOME").filter(absolute),
             home: said("HOME").filter(absolute),
             by_id: PathBuf::from("/dev/serial/by-id"),
+            input_by_id: PathBuf::from("/dev/input/by-id"),
         }
     }
 
@@ -85,7 +88,9 @@ impl Surroundings {
     #[must_use]
     pub fn stable_name(&self, port: &Path) -> Option<PathBuf> {
         let device = port.canonicalize().ok()?;
-        let mut links: Vec<_> = self.by_id.read_dir().ok()?.flatten().map(|e| e.path()).collect();
+        let folders =
+            [&self.by_id, &self.input_by_id].into_iter().filter_map(|by| by.read_dir().ok());
+        let mut links: Vec<_> = folders.flatten().flatten().map(|entry| entry.path()).collect();
         links.sort();
         links.into_iter().find(|link| link.canonicalize().is_ok_and(|target| target == device))
     }
@@ -144,7 +149,7 @@ pub(super) fn socket_excess(state: &Path) -> usize {
 /// Whether the name of a port may mean another device after the next start.
 pub(super) fn is_unstable(port: &Path) -> bool {
     let text = port.to_string_lossy();
-    ["/dev/ttyUSB", "/dev/ttyACM"].iter().any(|start| text.starts_with(start))
+    ["/dev/ttyUSB", "/dev/ttyACM", "/dev/input/event"].iter().any(|start| text.starts_with(start))
 }
 
 #[cfg(test)]

@@ -1,9 +1,11 @@
 //! The ports of the bench, each with the gauges that share it.
 
+mod name;
+
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::PathBuf;
 use std::sync::Arc;
 
+pub use self::name::{NoPort, PortName};
 use super::gauge::{ReadGauge, Wire};
 use super::place::{Surroundings, is_unstable};
 use super::profiles::Profiles;
@@ -14,8 +16,8 @@ use quantity::{Name, Quoted, Unit};
 /// A port to open, with the gauges on it.
 #[derive(Debug, Clone)]
 pub struct Port {
-    /// Its path, absolute.
-    pub path: PathBuf,
+    /// Its name; a path in it is absolute.
+    pub name: PortName,
     /// Its gauges, in the order of `line.gauges`.
     pub gauges: Vec<Name>,
     /// Bits per second.
@@ -74,21 +76,20 @@ pub(super) fn ports(
     around: &Surroundings,
 ) -> Vec<Port> {
     let mut order = Vec::new();
-    let mut by_path: BTreeMap<PathBuf, Vec<(&Name, &Wire)>> = BTreeMap::new();
+    let mut by_name: BTreeMap<PortName, Vec<(&Name, &Wire)>> = BTreeMap::new();
     for gauge in gauges {
         let Some(wire) = &gauge.wire else { continue };
-        // Two names of one device are the same port.
-        let path = wire.port.value.canonicalize().unwrap_or_else(|_| wire.port.value.clone());
-        let sharing = by_path.entry(path.clone()).or_default();
+        let port = wire.port.value.resolved();
+        let sharing = by_name.entry(port.clone()).or_default();
         if sharing.is_empty() {
-            order.push(path);
+            order.push(port);
             stable(document, &wire.port, around);
         }
         sharing.push((&gauge.name.value, wire));
     }
     let mut ports = Vec::new();
-    for path in order {
-        let sharing = by_path.remove(&path).unwrap_or_default();
+    for port_name in order {
+        let sharing = by_name.remove(&port_name).unwrap_or_default();
         let mut read = |wire: &Wire| wire.profile.as_ref().and_then(|p| profiles.get(document, p));
         let all: Vec<_> = sharing.iter().map(|(_, wire)| read(wire)).collect();
         together(document, &sharing, &all);
@@ -105,7 +106,7 @@ fn port(sharing: &[(&Name, &Wire)], profiles: Vec<Option<Arc<Profile>>>) -> Opti
         sharing.iter().map(|(_, wire)| wire.on_line.clone()).collect();
     let PortSettings { baud, data_bits, parity, stop_bits } = first.settings;
     Some(Port {
-        path: first.port.value.clone(),
+        name: first.port.value.clone(),
         gauges: sharing.iter().map(|(name, _)| (*name).clone()).collect(),
         baud,
         data_bits,
@@ -116,15 +117,12 @@ fn port(sharing: &[(&Name, &Wire)], profiles: Vec<Option<Arc<Profile>>>) -> Opti
 }
 
 /// A warning for a name that may lead to another device after the next start.
-fn stable(document: &Document<'_>, port: &At<PathBuf>, around: &Surroundings) {
-    if !is_unstable(&port.value) {
-        return;
-    }
-    let shown = port.value.display();
-    let text = format!("{shown} may be another gauge after the next start");
-    let hint = match around.stable_name(&port.value) {
-        Some(link) => format!("write port = \"{}\"", link.display()),
-        None => "plug the gauge in and take its name from /dev/serial/by-id".to_owned(),
+fn stable(document: &Document<'_>, port: &At<PortName>, around: &Surroundings) {
+    let Some(device) = port.value.device().filter(|device| is_unstable(device)) else { return };
+    let text = format!("{} may be another gauge after the next start", port.value);
+    let hint = match around.stable_name(device) {
+        Some(link) => format!("write port = \"{}\"", port.value.with_device(link)),
+        None => "plug the gauge in and take its name from `tenths gauge list`".to_owned(),
     };
     document.warning(port.line, text, hint);
 }
@@ -147,7 +145,7 @@ fn together(
     let mut channels = BTreeSet::new();
     for (name, wire) in sharing {
         let channel = wire.on_line.as_ref().map(|on_line| on_line.channel.clone());
-        let shared = wire.port.value.display();
+        let shared = &wire.port.value;
         match channel {
             Some(None) => {
                 let text = format!("gauge \"{name}\" shares {shared} and has no channel");
@@ -193,6 +191,13 @@ fn suits(
     if gauge.capture == Capture::Request && profile.ask.is_none() {
         let text = format!("gauge \"{name}\" is asked, and profile \"{named}\" does not say how");
         let hint = "write [ask] with send = \"…\" in the profile, or take capture out";
+        document.error(line, text, hint);
+    }
+    if gauge.every_us > 0 && profile.ask.is_none() {
+        let text = format!(
+            "gauge \"{name}\" is asked in a loop, and profile \"{named}\" does not say how"
+        );
+        let hint = "write [ask] with send = \"…\" in the profile, or take ask_every_ms out";
         document.error(line, text, hint);
     }
     if profile.is_counts() {

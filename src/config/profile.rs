@@ -7,7 +7,9 @@ use std::path::Path;
 
 use super::finding::Finding;
 use super::reader::{At, Document, Table};
-use ::gauge::{Ask, Content, Framing, Packed, Pattern, PatternError, Profile, Tokens};
+use ::gauge::{
+    Ask, Block, Content, Framing, MOST_LINES, Packed, Pattern, PatternError, Profile, Tokens,
+};
 use quantity::{Quoted, Unit};
 
 /// The most bytes in a frame.
@@ -31,7 +33,9 @@ pub fn parse_profile(text: &str, file: &str) -> Result<Profile, Vec<Finding>> {
 fn read(root: Table<'_>, file: &str) -> Option<Profile> {
     let stem = Path::new(file).file_stem().and_then(|stem| stem.to_str()).unwrap_or(file);
     let about = root.string("about").map_or(String::new(), |about| about.value);
-    let framing = framing(&root);
+    let frames = root.one_of("frames", &FRAMES).map(|frames| frames.value);
+    let framing = framing(&root, frames);
+    let block = block(&root, frames);
     let content = content(&root);
     let unit = root.parsed("unit", unit_named).map(|unit| unit.value);
     let spellings = root.table("spellings").map_or_else(BTreeMap::new, spellings);
@@ -43,7 +47,8 @@ fn read(root: Table<'_>, file: &str) -> Option<Profile> {
     root.finish();
     let (framing, content) = (framing?, content?);
     let name = stem.to_owned();
-    let profile = Profile { name, about, framing, content, unit, spellings, places, tokens, ask };
+    let profile =
+        Profile { name, about, framing, block, content, unit, spellings, places, tokens, ask };
     if let (Framing::Fixed { length, .. }, Content::Packed(packed)) =
         (profile.framing, &profile.content)
         && length != packed.length
@@ -72,12 +77,71 @@ fn check_examples(examples: &Table<'_>, profile: &Profile) {
     }
 }
 
-fn framing(root: &Table<'_>) -> Option<Framing> {
-    let kind = root.one_of("frames", &[("line", false), ("fixed", true)]);
+/// The words of `frames = …`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Frames {
+    Line,
+    Fixed,
+    Block,
+}
+
+const FRAMES: [(&str, Frames); 3] =
+    [("line", Frames::Line), ("fixed", Frames::Fixed), ("block", Frames::Block)];
+
+/// `[block]`: the lines that make one frame.
+fn block(root: &Table<'_>, frames: Option<Frames>) -> Option<Block> {
+    let is_block = frames == Some(Frames::Block);
+    if is_block {
+        root.must_have("block", "write [block] with begins = '…', what its first line looks like");
+    }
+    let line = root.line_of("block");
+    let table = root.table("block")?;
+    if !is_block && frames.is_some() {
+        let text = "[block] is for frames of several lines";
+        root.document().error(line, text, "write frames = \"block\", or take it out");
+    }
+    table.must_have("begins", "write begins = 'No\\. *[0-9]+', what its first line looks like");
+    let begins = table.parsed("begins", Pattern::whole);
+    let ends = table.parsed("ends", Pattern::whole);
+    let most = i64::try_from(MOST_LINES).unwrap_or(i64::MAX);
+    let small = |at: At<i64>| usize::try_from(at.value).ok();
+    let lines = table.integer("lines", 2..=most).and_then(small);
+    let value_line = table.integer("value_line", 1..=most);
+    let gap_ms = table.integer("gap_ms", 50..=10_000).map_or(500, |gap| gap.value);
+    if !table.has("ends") && !table.has("lines") {
+        let text = "it is not said where a block ends";
+        let hint =
+            "write lines = 5, how many lines it has, or ends = '…', what its last line looks like";
+        table.document().error(table.line(), text, hint);
+    }
+    if let Some(value_line) = &value_line {
+        // Without the number of lines, one that is lost would let another line pass for the value.
+        let beyond =
+            lines.is_some_and(|lines| value_line.value > i64::try_from(lines).unwrap_or(most));
+        let text = if !table.has("lines") {
+            Some("value_line counts lines, and it is not said how many there are")
+        } else if beyond {
+            Some("value_line is beyond the last line")
+        } else {
+            None
+        };
+        if let Some(text) = text {
+            let hint = "write lines = 5, how many lines a block has, and value_line within them";
+            table.document().error(value_line.line, text, hint);
+        }
+    }
+    table.finish();
+    let value_line = value_line.and_then(small);
+    let gap_us = u64::try_from(gap_ms).ok()? * 1000;
+    let ends = ends.map(|ends| ends.value);
+    Some(Block { begins: begins?.value, ends, lines, value_line, gap_us })
+}
+
+fn framing(root: &Table<'_>, frames: Option<Frames>) -> Option<Framing> {
     root.must_have("frames", "write frames = \"line\" for frames that end in CR or LF");
     let length = root.integer("length", 1..=LONGEST);
     let gap_ms = root.integer("gap_ms", 5..=10_000);
-    if !kind?.value {
+    if frames? != Frames::Fixed {
         let line = root.line_of(if length.is_some() { "length" } else { "gap_ms" });
         if length.is_some() || gap_ms.is_some() {
             let text = "\"length\" and \"gap_ms\" are for frames of fixed length";

@@ -11,9 +11,11 @@ use super::text::{self, Unread};
 use ::gauge::Profile;
 
 /// The profiles that come with the program, used where the folder of the bench has none of that name.
-const SHIPPED: [(&str, &str); 5] = [
+const SHIPPED: [(&str, &str); 7] = [
     ("channel-value", include_str!("../../config/profiles/channel-value.toml")),
     ("counts", include_str!("../../config/profiles/counts.toml")),
+    ("decimal-comma", include_str!("../../config/profiles/decimal-comma.toml")),
+    ("height-block", include_str!("../../config/profiles/height-block.toml")),
     ("packed-hex", include_str!("../../config/profiles/packed-hex.toml")),
     ("signed-decimal", include_str!("../../config/profiles/signed-decimal.toml")),
     ("value-unit", include_str!("../../config/profiles/value-unit.toml")),

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use super::gauge::ReadGauge;
+use super::place::is_unstable;
 use super::reader::{At, Document, Table, hint_for};
 use super::words::{Once, name};
 use bench::setup::StationSetup;
@@ -159,8 +160,7 @@ impl Devices<'_> {
         station: Option<&Name>,
     ) -> bool {
         let shown = path.value.display();
-        let unstable = ["/dev/input/event", "/dev/ttyUSB", "/dev/ttyACM"];
-        if unstable.iter().any(|start| path.value.to_string_lossy().starts_with(start)) {
+        if is_unstable(&path.value) {
             let text = format!("{shown} may be another device after the next start");
             document.warning(
                 path.line,
@@ -170,10 +170,10 @@ impl Devices<'_> {
         }
         let device = path.value.canonicalize().unwrap_or_else(|_| path.value.clone());
         let gauge = self.around.gauges.iter().find(|gauge| {
-            gauge.wire.as_ref().is_some_and(|wire| {
-                let port = &wire.port.value;
-                port.canonicalize().unwrap_or_else(|_| port.clone()) == device
-            })
+            gauge
+                .wire
+                .as_ref()
+                .is_some_and(|wire| wire.port.value.resolved().device() == Some(device.as_path()))
         });
         let other = gauge.map(|gauge| format!("the port of gauge \"{}\"", gauge.name.value));
         let owner = station.map_or(String::new(), |station| format!(" of station \"{station}\""));

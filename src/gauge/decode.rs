@@ -2,7 +2,7 @@
 
 use regex::bytes::Captures;
 
-use super::outcome::{Damage, Foreign};
+use super::outcome::{Damage, Foreign, NO_CHARACTER};
 use super::profile::{Content, Pattern, Profile};
 use quantity::{Unit, decimal_text};
 
@@ -60,10 +60,14 @@ impl Profile {
     }
 
     /// The meaning of a frame in a few words: `0.00012`, `1.2345 in`, `blank`, `damaged: …`. For people who
-    /// write a profile.
+    /// write a profile. A block is given with all of its lines.
     #[must_use]
     pub fn describe(&self, frame: &[u8]) -> String {
-        match self.decode(frame).said {
+        let decoded = match &self.block {
+            Some(block) => self.decode_block(block, frame),
+            None => self.decode(frame),
+        };
+        match decoded.said {
             Said::Number(Number { count, places, unit }) => {
                 let unit = unit.map_or(String::new(), |unit| format!(" {unit}"));
                 format!("{}{unit}", decimal_text(count.into(), places.into()))
@@ -118,7 +122,8 @@ impl Profile {
         if points(frame) > 1 {
             return Err(Damage::TwoPoints);
         }
-        if touches_more_digits(frame, parts) || (counts && fraction.is_some()) {
+        let goes_on = touches_more_digits(frame, parts, fraction.is_none());
+        if goes_on || (counts && fraction.is_some()) {
             return Err(Damage::NotThePattern);
         }
         let unit = match part(parts, "unit").filter(|text| !text.trim_ascii().is_empty()) {
@@ -146,7 +151,7 @@ fn digits_of<'f>(parts: &Captures<'f>) -> Option<(&'f [u8], Option<&'f [u8]>)> {
         return Some((whole, part(parts, "fraction")));
     }
     let digits = part(parts, "digits")?;
-    match digits.iter().position(|&byte| byte == b'.') {
+    match digits.iter().position(|&byte| matches!(byte, b'.' | b',')) {
         Some(point) => Some((&digits[..point], Some(&digits[point + 1..]))),
         None => Some((digits, None)),
     }
@@ -168,8 +173,8 @@ fn whole_number(whole: &[u8], fraction: &[u8]) -> Result<i64, Damage> {
     Ok(count)
 }
 
-/// Whether the digits go on beyond what the pattern matched.
-fn touches_more_digits(frame: &[u8], parts: &Captures<'_>) -> bool {
+/// Whether the digits go on beyond what the pattern matched. After a whole number a comma may be its point.
+fn touches_more_digits(frame: &[u8], parts: &Captures<'_>, is_whole: bool) -> bool {
     let spans = ["digits", "whole", "fraction"].into_iter().filter_map(|name| parts.name(name));
     let (mut start, mut end) = (frame.len(), 0);
     for span in spans {
@@ -179,6 +184,7 @@ fn touches_more_digits(frame: &[u8], parts: &Captures<'_>) -> bool {
     let channel_before = parts.name("channel").is_some_and(|channel| channel.end() == start);
     let before = frame[..start].last().is_some_and(|byte| byte.is_ascii_digit() || *byte == b'.');
     let after = match frame.get(end..).unwrap_or_default() {
+        [b',', next, ..] if is_whole => next.is_ascii_digit(),
         [b'.', next, ..] | [next, ..] => next.is_ascii_digit(),
         [] => false,
     };
@@ -189,7 +195,9 @@ fn touches_more_digits(frame: &[u8], parts: &Captures<'_>) -> bool {
 fn why_not(frame: &[u8]) -> Damage {
     let high = frame.iter().filter(|byte| !byte.is_ascii()).count();
     let digits = frame.iter().filter(|byte| byte.is_ascii_digit()).count();
-    if high * 5 > frame.len() {
+    if frame.contains(&NO_CHARACTER) {
+        Damage::NoCharacter
+    } else if high * 5 > frame.len() {
         Damage::HighBits
     } else if points(frame) > 1 {
         Damage::TwoPoints

@@ -1,8 +1,11 @@
 //! The state of one port, without the port: bytes and times in, one outcome for every frame out.
 
+mod blocks;
+
 use std::collections::VecDeque;
 use std::sync::Arc;
 
+use super::block::{Gathered, Gathering};
 use super::capture::{Capture, Press, PressRule, Presses};
 use super::decode::{Decoded, Number, Said};
 use super::framing::{Framer, Step};
@@ -51,6 +54,8 @@ pub struct GaugeOnLine {
     pub button: bool,
     /// Where the stylus of a stream rests free.
     pub rest: Option<Length>,
+    /// It is asked again and again, this long after the question before, in microseconds; 0 = off.
+    pub every_us: u64,
 }
 
 quantity::worded! {
@@ -78,6 +83,8 @@ pub struct GaugeLine {
     setup: LineSetup,
     memories: Vec<Memory>,
     framer: Framer,
+    /// The lines of the block under way, where blocks are sent.
+    gathering: Option<Gathering>,
     /// When the last byte came, or the port was opened.
     last_us: Option<u64>,
     live: bool,
@@ -102,13 +109,17 @@ impl GaugeLine {
         };
         let memories = setup.gauges.iter().map(memory).collect();
         let framer = Framer::new(setup.profile.framing);
+        let gathering = setup.profile.block.clone().map(Gathering::new);
         let (last_us, live, tail_tried, known) = (None, false, false, VecDeque::new());
-        Self { setup, memories, framer, last_us, live, tail_tried, known }
+        Self { setup, memories, framer, gathering, last_us, live, tail_tried, known }
     }
 
     /// The port has just been opened, for the first time or again.
     pub fn opened(&mut self, now_us: u64) {
         self.framer = Framer::new(self.setup.profile.framing);
+        if let Some(gathering) = &mut self.gathering {
+            gathering.opened();
+        }
         self.last_us = Some(now_us);
         self.live = false;
         self.tail_tried = false;
@@ -124,7 +135,8 @@ impl GaugeLine {
     /// Whether no frame is unfinished. Then the times at which bytes arrive do not matter.
     #[must_use]
     pub fn is_between_frames(&self) -> bool {
-        self.live && self.framer.pending().is_empty() && !self.framer.is_skipping()
+        let gathered = self.gathering.as_ref().is_none_or(|gathering| !gathering.is_under_way());
+        self.live && gathered && self.framer.pending().is_empty() && !self.framer.is_skipping()
     }
 
     /// Takes in bytes; `out` gets one outcome for each frame they end.
@@ -141,7 +153,9 @@ impl GaugeLine {
             }
             match step {
                 Step::Nothing | Step::More => {}
-                Step::Over => self.live = true,
+                Step::Over => self.live |= self.gathering.is_none(),
+                Step::Frame if self.gathering.is_some() => self.line_of_block(true, now_us, out),
+                Step::TooLong if self.gathering.is_some() => self.line_of_block(false, now_us, out),
                 Step::Frame => self.frame(now_us, out),
                 Step::TooLong => self.too_long(now_us, out),
             }
@@ -155,7 +169,7 @@ impl GaugeLine {
         if !self.live && silent_us >= self.silence_us() {
             self.first_silence(last_us, out);
         }
-        match self.framer.gap_us() {
+        match self.gap_us() {
             Some(gap_us) if silent_us >= gap_us => self.gap(last_us, out),
             None if silent_us >= TAIL_US => self.tail(last_us, out),
             Some(_) | None => {}
@@ -163,15 +177,21 @@ impl GaugeLine {
     }
 
     fn silence_us(&self) -> u64 {
-        self.framer.gap_us().unwrap_or(SILENCE_US)
+        self.gap_us().unwrap_or(SILENCE_US)
+    }
+
+    /// Silence that separates frames of fixed length, or blocks, in microseconds.
+    fn gap_us(&self) -> Option<u64> {
+        self.gathering.as_ref().map(Gathering::gap_us).or(self.framer.gap_us())
     }
 
     /// When [`GaugeLine::tick`] next has something to do, if no byte arrives before.
     #[must_use]
     pub fn wake_at(&self) -> Option<u64> {
         let last_us = self.last_us?;
-        let under_way = !self.framer.pending().is_empty() || self.framer.is_skipping();
-        let wait_us = match self.framer.gap_us() {
+        let gathers = self.gathering.as_ref().is_some_and(Gathering::is_under_way);
+        let under_way = gathers || !self.framer.pending().is_empty() || self.framer.is_skipping();
+        let wait_us = match self.gap_us() {
             _ if !self.live => self.silence_us(),
             Some(gap_us) if under_way => gap_us,
             None if !self.framer.pending().is_empty() && !self.tail_tried => TAIL_US,
@@ -183,6 +203,9 @@ impl GaugeLine {
     /// The first silence since opening. What came before it may lack its beginning; what comes after does
     /// not.
     fn first_silence(&mut self, at_us: u64, out: &mut Vec<Outcome>) {
+        if self.gathering.is_some() {
+            self.gap_between_blocks(at_us, out);
+        }
         let cut = self.framer.take();
         if !cut.is_empty() {
             out.push(outcome(0, at_us, &cut, Kind::Resync));
@@ -191,8 +214,11 @@ impl GaugeLine {
         self.live = true;
     }
 
-    /// The gap between frames of fixed length.
+    /// The gap between frames of fixed length, or between blocks.
     fn gap(&mut self, at_us: u64, out: &mut Vec<Outcome>) {
+        if self.gathering.is_some() {
+            return self.gap_between_blocks(at_us, out);
+        }
         let cut = self.framer.take();
         if !cut.is_empty() {
             out.push(outcome(0, at_us, &cut, Kind::Damaged(Damage::CutShort)));
@@ -235,7 +261,12 @@ impl GaugeLine {
             return;
         }
         let decoded = self.decode(&bytes);
-        let (gauge, meaning) = self.assign(&decoded);
+        self.decoded(&decoded, bytes, at_us, out);
+    }
+
+    /// Says what became of a frame that is decoded.
+    fn decoded(&mut self, decoded: &Decoded, bytes: Vec<u8>, at_us: u64, out: &mut Vec<Outcome>) {
+        let (gauge, meaning) = self.assign(decoded);
         let kind = match meaning {
             Meaning::Foreign(why) => Kind::Foreign(why),
             Meaning::Damaged(why) => {

@@ -6,6 +6,7 @@
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
+mod block;
 mod capture;
 mod decode;
 mod framing;
@@ -15,12 +16,13 @@ mod packed;
 mod profile;
 mod rows;
 
+pub use block::{Block, MOST_LINES};
 pub use capture::{
     Armed, Capture, Echo, Foot, NoSweep, NotSettled, Pedal, Press, PressRule, Sample, Settle,
     Stream, Sweep, Tap, Waits,
 };
 pub use line::{GaugeLine, GaugeOnLine, LineSetup, Sign};
-pub use outcome::{Damage, Foreign, Kind, Odd, Outcome};
+pub use outcome::{Damage, Foreign, Kind, NO_CHARACTER, Odd, Outcome};
 pub use packed::Packed;
 pub use profile::{Ask, Content, Framing, Pattern, PatternError, Profile, Tokens};
 pub use rows::line_ends;

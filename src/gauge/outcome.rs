@@ -7,6 +7,9 @@ use quantity::{Quoted, Unit};
 /// The most bytes of a frame. A longer one counts as one damaged frame.
 pub(super) const LONGEST: usize = 64;
 
+/// Stands for a key without a character in what an adapter types (`SUB` of ASCII, "substitute").
+pub const NO_CHARACTER: u8 = 0x1a;
+
 /// What became of one frame: each frame has exactly one outcome.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Outcome {
@@ -15,7 +18,8 @@ pub struct Outcome {
     pub gauge: usize,
     /// When its last byte arrived, in the microseconds the caller counts.
     pub at_us: u64,
-    /// What was sent, without its terminator and up to 64 bytes; control and high bytes as `\x1b`.
+    /// What was sent, without its terminator and up to 64 bytes; control and high bytes as `\x1b`. Of a block of
+    /// lines that is read, the line with the value.
     pub text: String,
     /// The kind of frame.
     pub kind: Kind,
@@ -55,7 +59,7 @@ pub enum Kind {
 pub enum Damage {
     /// Longer than a frame can be.
     TooLong,
-    /// Stopped in the middle (frames of fixed length).
+    /// Stopped in the middle (frames of fixed length, and blocks of lines).
     CutShort,
     /// More than one byte in five has its high bit set: the port is probably set to 8 bits where
     /// the gauge sends 7 and parity.
@@ -78,6 +82,16 @@ pub enum Damage {
     BadNibble,
     /// A count, although the length of one count is not set.
     NoScale,
+    /// A key was typed that has no character.
+    NoCharacter,
+    /// A block of lines without its first line.
+    NoFirstLine,
+    /// A block of lines in which no line reads as the value.
+    NoValueLine,
+    /// A block of lines in which several lines read as the value.
+    TwoValues,
+    /// A block that has not the number of lines that the profile says.
+    LineCount,
 }
 
 /// Why a good frame has no value for this bench.
@@ -131,6 +145,13 @@ impl fmt::Display for Damage {
             Self::FixedPart => "a fixed part of the frame differs",
             Self::BadNibble => "a digit, sign, place or unit is none the profile knows",
             Self::NoScale => "a count, but the length of one count is not set",
+            Self::NoCharacter => {
+                "a key that has no character was typed: set the adapter to a US English keyboard"
+            }
+            Self::NoFirstLine => "the first line of the block is missing",
+            Self::NoValueLine => "the line with the value is missing, or damaged",
+            Self::TwoValues => "several lines of the block look like the value",
+            Self::LineCount => "the block has too few lines, or too many",
         })
     }
 }

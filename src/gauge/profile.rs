@@ -5,6 +5,7 @@ use std::fmt;
 
 use regex::bytes::{Regex, RegexBuilder};
 
+use super::block::Block;
 use super::packed::Packed;
 use quantity::{Quoted, Unit};
 
@@ -17,6 +18,8 @@ pub struct Profile {
     pub about: String,
     /// Where a frame begins and ends.
     pub framing: Framing,
+    /// The block of lines that makes one frame. `None`: each line is a frame.
+    pub block: Option<Block>,
     /// How a good frame carries its value.
     pub content: Content,
     /// The unit of every value when frames do not name it and the gauge has one setting only.

@@ -24,6 +24,7 @@ fn profile(content: Content) -> Profile {
         name: "test".to_owned(),
         about: String::new(),
         framing: Framing::Line,
+        block: None,
         content,
         unit: None,
         spellings: BTreeMap::new(),
@@ -50,6 +51,7 @@ fn gauge() -> GaugeOnLine {
         capture: Capture::Send,
         button: false,
         rest: None,
+        every_us: 0,
     }
 }
 

@@ -1,11 +1,7 @@
-//! A pedal or a scanner: opened, read, lost and opened again, until the service ends.
-//!
-//! What is absent: taking an input device for this program alone. That needs an `ioctl` no safe
-//! library offers; the udev rule keeps such a device away from desktops instead.
+//! A pedal or a scanner: opened, read, lost and opened again, until the service ends. One that is an input
+//! device is taken for this program alone.
 
-use std::fs::{File, OpenOptions};
-use std::io::{self, ErrorKind, Read};
-use std::os::unix::fs::OpenOptionsExt;
+use std::io::{self, ErrorKind};
 use std::time::Duration;
 
 use tokio::io::unix::AsyncFd;
@@ -13,9 +9,10 @@ use tokio::io::{AsyncReadExt, Interest};
 use tokio::time::Instant;
 use tokio_serial::{SerialPort, SerialPortBuilderExt, SerialStream};
 
+use super::input::{InputDevice, input_denied};
 use super::pedal::Pedal;
+use super::port::{Doorbell, denied, holder_of};
 use super::scanner::{Sender, Twice, Typist};
-use super::serial::{Doorbell, denied, holder_of};
 use super::{Arrival, Closed, News, Outlet, Stop, clock};
 use config::{Device, DeviceKind, ModemLine};
 use quantity::Stamp;
@@ -73,7 +70,7 @@ enum LastTold {
 /// An open device.
 enum Open {
     /// An input device, or anything else that can be waited for.
-    Events(AsyncFd<File>),
+    Events(AsyncFd<InputDevice>),
     Port(SerialStream),
     /// A modem line, which is read again and again.
     Line(SerialStream, ModemLine),
@@ -229,7 +226,10 @@ impl<T: From<Arrival>> Attendant<T> {
         }
         let kind = error.kind();
         if kind == ErrorKind::PermissionDenied {
-            denied(path)
+            match self.device.kind {
+                DeviceKind::PedalKeys | DeviceKind::ScannerKeys => input_denied(path),
+                DeviceKind::PedalLine(_) | DeviceKind::ScannerPort => denied(path),
+            }
         } else if kind == ErrorKind::ResourceBusy {
             let holder = holder_of(path).unwrap_or_else(|| "another program".to_owned());
             format!("{shown} is in use by {holder}; end that program")
@@ -242,10 +242,7 @@ impl<T: From<Arrival>> Attendant<T> {
 fn open(device: &Device) -> io::Result<Open> {
     match device.kind {
         DeviceKind::PedalKeys | DeviceKind::ScannerKeys => {
-            let flags = rustix::fs::OFlags::NONBLOCK | rustix::fs::OFlags::NOCTTY;
-            let flags = i32::try_from(flags.bits()).map_err(io::Error::other)?;
-            let file = OpenOptions::new().read(true).custom_flags(flags).open(&device.path)?;
-            Ok(Open::Events(waited_for(file)?))
+            Ok(Open::Events(waited_for(InputDevice::open(&device.path)?)?))
         }
         DeviceKind::ScannerPort => Ok(Open::Port(port(device)?)),
         DeviceKind::PedalLine(line) => {
@@ -261,8 +258,8 @@ fn open(device: &Device) -> io::Result<Open> {
     deprecated,
     reason = "the newer constructor is unsafe code; an owned file stays open as long as it lives here"
 )]
-fn waited_for(file: File) -> io::Result<AsyncFd<File>> {
-    AsyncFd::with_interest(file, Interest::READABLE)
+fn waited_for(device: InputDevice) -> io::Result<AsyncFd<InputDevice>> {
+    AsyncFd::with_interest(device, Interest::READABLE)
 }
 
 /// Opens a serial port for this program alone.
@@ -293,8 +290,8 @@ impl Open {
     /// The next bytes; zero of them at the end. May be cancelled.
     async fn read(&mut self, bytes: &mut [u8]) -> io::Result<usize> {
         match self {
-            Self::Events(file) => {
-                file.async_io_mut(Interest::READABLE, |file| file.read(bytes)).await
+            Self::Events(device) => {
+                device.async_io(Interest::READABLE, |device| device.read(bytes)).await
             }
             Self::Port(port) => AsyncReadExt::read(port, bytes).await,
             Self::Line(port, line) => {

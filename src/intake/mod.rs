@@ -8,11 +8,13 @@ mod asks;
 mod clock;
 mod device;
 mod drops;
+mod input;
 mod input_event;
 mod pedal;
+mod port;
 mod scanner;
-mod serial;
 mod stop;
+mod typing;
 
 pub use asks::Asks;
 pub use clock::{boot_identity, mono_us, now};
@@ -20,10 +22,11 @@ pub use device::attend;
 #[cfg(any(test, feature = "trial"))]
 pub use drops::read_whole;
 pub use drops::watch_drop;
-pub use serial::Questions;
-pub use serial::listen;
-pub use serial::{denied, group_name, holder_of};
+pub use input::{InputDevice, input_denied};
+pub use port::{Questions, listen};
+pub use port::{connected, denied, group_name, holder_of};
 pub use stop::{Stop, StopSwitch};
+pub use typing::TypedLine;
 
 use tokio::sync::{mpsc, oneshot};
 

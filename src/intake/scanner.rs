@@ -1,6 +1,6 @@
 //! A scanner: each scan is one line, whether the scanner types or sends.
 
-use super::input_event::{Stroke, Strokes};
+use super::typing::{Typed, Typing};
 
 /// The most characters kept of a scan; no code is nearly as long. The rest of a longer scan is read and
 /// dropped, so that it does not become a scan of its own.
@@ -64,69 +64,28 @@ impl Sender {
 /// A scanner that types as a keyboard set to US English; Enter ends a scan.
 #[derive(Debug, Default)]
 pub(super) struct Typist {
-    strokes: Strokes,
+    typing: Typing,
     scan: Growing,
-    /// Which of the two shift keys are down.
-    shifts: [bool; 2],
 }
-
-/// `KEY_ENTER`, `KEY_KPENTER`, `KEY_LEFTSHIFT`, `KEY_RIGHTSHIFT` of `linux/input-event-codes.h`.
-const ENTER: u16 = 28;
-const KEYPAD_ENTER: u16 = 96;
-const SHIFTS: [u16; 2] = [42, 54];
 
 impl Typist {
     /// The scans that these bytes end.
     pub(super) fn feed(&mut self, bytes: &[u8]) -> Vec<String> {
-        let strokes = self.strokes.feed(bytes);
-        strokes.into_iter().filter_map(|stroke| self.stroke(stroke)).collect()
+        let typed = self.typing.feed(bytes);
+        typed.into_iter().filter_map(|typed| self.typed(typed)).collect()
     }
 
-    fn stroke(&mut self, stroke: Stroke) -> Option<String> {
-        match stroke {
-            Stroke::Down(ENTER | KEYPAD_ENTER) => return self.scan.end(),
-            Stroke::Down(key) => match SHIFTS.iter().position(|shift| *shift == key) {
-                Some(shift) => self.shifts[shift] = true,
-                None => self.typed(key),
-            },
-            Stroke::Up(key) => {
-                if let Some(shift) = SHIFTS.iter().position(|shift| *shift == key) {
-                    self.shifts[shift] = false;
-                }
-            }
+    fn typed(&mut self, typed: Typed) -> Option<String> {
+        match typed {
+            Typed::Enter => return self.scan.end(),
+            Typed::Character(character) => self.scan.push(character),
+            // A key without a character leaves a mark: what was typed is not what was printed.
+            Typed::Leave | Typed::Strange => self.scan.push('\u{fffd}'),
             // A scan with a gap is damaged; its check characters show that.
-            Stroke::Lost => self.shifts = [false; 2],
+            Typed::Lost => {}
         }
         None
     }
-
-    fn typed(&mut self, key: u16) {
-        let shifted = self.shifts.contains(&true);
-        // A key without a character leaves a mark: what was typed is not what was printed.
-        self.scan.push(character(key, shifted).unwrap_or('\u{fffd}'));
-    }
-}
-
-/// Rows of keys: the code of the first key, then the characters without and with shift. It is the US layout
-/// over the codes of `linux/input-event-codes.h`.
-const KEYS: [(u16, &str, &str); 7] = [
-    (2, "1234567890-=", "!@#$%^&*()_+"),
-    (16, "qwertyuiop[]", "QWERTYUIOP{}"),
-    (30, "asdfghjkl;'`", "ASDFGHJKL:\"~"),
-    (43, "\\zxcvbnm,./", "|ZXCVBNM<>?"),
-    (55, "*", "*"),
-    (57, " ", " "),
-    (71, "789-456+1230.", "789-456+1230."),
-];
-
-fn character(key: u16, shifted: bool) -> Option<char> {
-    if key == 98 {
-        return Some('/');
-    }
-    KEYS.iter().find_map(|(first, plain, with_shift)| {
-        let row = if shifted { with_shift } else { plain };
-        row.chars().nth(usize::from(key.checked_sub(*first)?))
-    })
 }
 
 /// Recognises a scan that was read twice.
@@ -147,59 +106,11 @@ impl Twice {
 #[cfg(test)]
 mod tests {
     use super::super::input_event::tests::event;
+    use super::super::typing::tests::typed;
     use super::*;
 
-    /// What a keyboard with the US layout sends for a text.
-    fn typed(text: &str) -> Vec<u8> {
-        let mut bytes = Vec::new();
-        for wanted in text.chars() {
-            let keys = (2..100).flat_map(|key| [(key, false), (key, true)]);
-            let mut keys = keys.filter(|(key, shift)| character(*key, *shift) == Some(wanted));
-            let (key, shift) = keys.next().unwrap();
-            if shift {
-                bytes.extend(event(1, 42, 1));
-            }
-            bytes.extend(event(1, key, 1));
-            bytes.extend(event(1, key, 0));
-            if shift {
-                bytes.extend(event(1, 42, 0));
-            }
-            bytes.extend(event(0, 0, 0));
-        }
-        bytes
-    }
-
-    #[test]
-    fn keys_are_those_of_a_us_keyboard() {
-        // From linux/input-event-codes.h: KEY_1 2, KEY_0 11, KEY_MINUS 12, KEY_4 5, KEY_Q 16,
-        // KEY_P 25, KEY_A 30, KEY_L 38, KEY_GRAVE 41, KEY_BACKSLASH 43, KEY_Z 44, KEY_M 50,
-        // KEY_SLASH 53, KEY_SPACE 57, KEY_KP7 71, KEY_KP0 82, KEY_KPDOT 83.
-        for (key, plain, shifted) in [
-            (2, '1', '!'),
-            (11, '0', ')'),
-            (12, '-', '_'),
-            (5, '4', '$'),
-            (16, 'q', 'Q'),
-            (25, 'p', 'P'),
-            (30, 'a', 'A'),
-            (38, 'l', 'L'),
-            (41, '`', '~'),
-            (43, '\\', '|'),
-            (44, 'z', 'Z'),
-            (50, 'm', 'M'),
-            (53, '/', '?'),
-            (57, ' ', ' '),
-            (71, '7', '7'),
-            (82, '0', '0'),
-            (83, '.', '.'),
-        ] {
-            assert_eq!(character(key, false), Some(plain), "{key}");
-            assert_eq!(character(key, true), Some(shifted), "{key}");
-        }
-        for key in [0, 1, 14, 15, 28, 29, 42, 54, 56, 58, 84, 96, 97, 272, u16::MAX] {
-            assert_eq!(character(key, false), None, "{key}");
-        }
-    }
+    /// `KEY_ENTER` of `linux/input-event-codes.h`.
+    const ENTER: u16 = 28;
 
     #[test]
     fn one_scan_is_one_line_however_it_is_cut() {

@@ -70,7 +70,7 @@ pub use job::{
 };
 pub use key::key_line;
 pub use plan::{PlanCheckLine, PlanLine, plan_line};
-pub use port::{HeardLine, PortLine, heard_line, port_line};
+pub use port::{HeardLine, PortLine, PortWay, heard_line, port_line};
 pub use proof::{NextLift, ProofLine, gauge_history_line};
 pub use published::Published;
 pub use reading::{ReadingLine, Source};

@@ -1,16 +1,33 @@
-//! `port/1`, a serial port of the machine, and `heard/1`, the result of listening to one.
+//! `port/1`, a port where a gauge may be heard, and `heard/1`, the result of listening to one.
 
 use serde::Serialize;
 
 use super::text::line_of;
 
-/// A serial port.
+/// How a port is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
+pub enum PortWay {
+    /// A serial line.
+    Serial,
+    /// An adapter that types like a keyboard.
+    Keys,
+    /// A serial server on the network.
+    Network,
+}
+
+/// A port where a gauge may be heard.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct PortLine {
     /// The name to write into bench.toml: the stable one, if there is one.
     pub port: String,
-    /// The device that the name leads to now.
+    /// How it is read.
+    pub way: PortWay,
+    /// What an input device calls itself.
+    pub calls_itself: Option<String>,
+    /// The device that the name leads to now; empty on the network.
     pub device: String,
     /// Whether the name always means the same cable.
     pub stable: bool,
@@ -18,7 +35,8 @@ pub struct PortLine {
     pub gauges: Vec<String>,
     /// The program that has it open, if that can be found out.
     pub held_by: Option<String>,
-    /// Whether the caller may read and write it.
+    /// Whether the caller may read and write it; an input device is only read, and a network needs no rights to
+    /// a device.
     pub may_open: bool,
     /// The number of the user who owns the device.
     pub owner: u32,
@@ -26,7 +44,7 @@ pub struct PortLine {
     pub group: Option<String>,
     /// Whether the caller is in that group.
     pub in_group: bool,
-    /// Its permissions, in octal: `0660`.
+    /// Its permissions, in octal: `0660`; empty on the network.
     pub mode: String,
 }
 

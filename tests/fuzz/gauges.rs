@@ -62,6 +62,7 @@ fn line(profile: &Arc<Profile>) -> GaugeLine {
         capture: Capture::Send,
         button: false,
         rest: None,
+        every_us: 0,
     };
     let gauges = if profile.has_channel() {
         vec![gauge(Some("1")), gauge(Some("2"))]

@@ -154,7 +154,7 @@ fn sent(bench: &Bench, check: &str) -> Vec<String> {
 }
 
 /// What the service holds in memory, KiB: `VmRSS` of proc(5).
-fn memory_kib(bench: &Bench) -> u64 {
+pub(crate) fn memory_kib(bench: &Bench) -> u64 {
     let status = fs::read_to_string(format!("/proc/{}/status", bench.pid())).unwrap();
     let line = status.lines().find(|line| line.starts_with("VmRSS")).unwrap();
     line.split_whitespace().nth(1).unwrap().parse().unwrap()

@@ -65,6 +65,7 @@ mod packaged;
 mod people;
 mod places;
 mod plainly;
+mod ports;
 mod presenters;
 mod privileges;
 mod proofs;

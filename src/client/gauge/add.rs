@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io::Write as _;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use clap::Args;
 use tempfile::NamedTempFile;
@@ -17,10 +17,12 @@ use wire::printable;
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   tenths gauge add /dev/serial/by-id/usb-Cable_0001-if00-port0
-  tenths gauge add /dev/ttyUSB0 --gauge bore --gauge-unit mm")]
+  tenths gauge add keys:/dev/input/by-id/usb-Adapter_0001-event-kbd --gauge bore --gauge-unit mm
+  tenths gauge add tcp:192.0.2.7:4001 --gauge-unit in")]
 pub(crate) struct AddArgs {
-    /// The port, such as /dev/serial/by-id/…; press the gauge's button while it is listened to
-    port: PathBuf,
+    /// The port: /dev/serial/by-id/…, keys:/dev/input/by-id/… for an adapter that types, or tcp:HOST:PORT; press
+    /// the gauge's button while it is listened to
+    port: String,
     #[command(flatten)]
     said: Said,
 }

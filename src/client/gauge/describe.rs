@@ -2,12 +2,12 @@
 //! comes from options, or is asked.
 
 use std::fmt::Write as _;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use clap::Args;
 use quantity::{Length, Name, Unit};
 
-use super::listen::{ListenArgs, hear_out};
+use super::listen::{AskingArgs, ListenArgs, hear_out};
 use super::proposal::{Proposal, Proposed};
 use crate::ask::{ask, is_attended, one_of, unsaid};
 use crate::failure::{Failure, NO, REFUSED};
@@ -17,9 +17,10 @@ use wire::printable;
 #[derive(Debug, Args)]
 #[command(next_help_heading = "The gauge")]
 pub(crate) struct Describing {
-    /// Its port, such as /dev/serial/by-id/…; it is listened to while you press the gauge's button
+    /// Its port: /dev/serial/by-id/…, keys:/dev/input/by-id/… or tcp:HOST:PORT; it is listened to while you press
+    /// the gauge's button
     #[arg(long, value_name = "PORT", conflicts_with = "by_eye")]
-    pub(crate) port: Option<PathBuf>,
+    pub(crate) port: Option<String>,
     /// It has no port: it is read by eye and keyed in. The smallest step that is read, such as "0.00005 in"
     #[arg(long, value_name = "STEP")]
     pub(crate) by_eye: Option<String>,
@@ -49,6 +50,8 @@ pub(crate) struct Said {
     /// How many seconds to listen with each line setting
     #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=600))]
     pub(crate) seconds: u32,
+    #[command(flatten)]
+    pub(crate) asking: AskingArgs,
 }
 
 /// A gauge that is known well enough to be written down.
@@ -79,7 +82,7 @@ impl Describing {
             let question = "The port of the gauge? `tenths gauge list` shows them; none where it is read by eye.";
             let port = ask(question, Some("none"), crate::ask::text)?;
             if port != "none" {
-                return self.said.heard_at(Path::new(&port), config);
+                return self.said.heard_at(&port, config);
             }
         }
         self.read_by_eye(unit)
@@ -106,12 +109,9 @@ impl Describing {
 
 impl Said {
     /// Listens to a port, and fills in what the frames do not say.
-    pub(crate) fn heard_at(
-        &self,
-        port: &Path,
-        config: Option<&Path>,
-    ) -> Result<Described, Failure> {
-        let args = ListenArgs { port: port.to_owned(), seconds: self.seconds };
+    pub(crate) fn heard_at(&self, port: &str, config: Option<&Path>) -> Result<Described, Failure> {
+        let (port, asking) = (port.to_owned(), self.asking.clone());
+        let args = ListenArgs { port, seconds: self.seconds, asking };
         let (heard, proposal) = hear_out(&args, config)?;
         let Some(mut proposal) = proposal else {
             let why = printable(heard.why.as_deref().unwrap_or_default());

@@ -1,9 +1,9 @@
 //! The lines of bench.toml for a gauge that was heard: what its frames say, and what only a person knows.
 
 use std::fmt::Write as _;
-use std::path::PathBuf;
 
 use super::score::{Bits, Fit};
+use config::PortName;
 use wire::printable;
 
 /// More frames per second than this are not presses of a button.
@@ -16,11 +16,14 @@ const OPEN: &str = "?";
 #[derive(Debug)]
 pub(super) struct Of {
     /// The port by its stable name, where it has one.
-    pub(super) port: PathBuf,
-    pub(super) baud: u32,
+    pub(super) port: PortName,
+    /// Its speed, where it is a serial line.
+    pub(super) baud: Option<u32>,
     pub(super) bits: Bits,
     /// Frames per second while they arrived.
     pub(super) hz: f64,
+    /// Whether it was asked; it sends only then.
+    pub(super) asked: bool,
 }
 
 /// The lines of every gauge that was heard at a port.
@@ -41,7 +44,7 @@ pub(crate) struct Proposed {
     pub(crate) kind: String,
     port: String,
     profile: String,
-    baud: u32,
+    baud: Option<u32>,
     bits: Bits,
     channel: Option<String>,
     /// `in` or `mm`; the number of decimals alone cannot tell them apart.
@@ -55,6 +58,7 @@ pub(crate) struct Proposed {
     /// What it shows at its stops, with the unit.
     pub(crate) travel: Option<[String; 2]>,
     hz: f64,
+    asked: bool,
 }
 
 impl Proposal {
@@ -66,8 +70,9 @@ impl Proposal {
             fit.channels.iter().map(Some).collect()
         };
         let example = printable(&fit.example);
+        let at = of.baud.map_or(String::new(), |baud| format!(" at {baud}"));
         Self {
-            heard: format!("# {} frames such as \"{example}\" at {}.\n", fit.readings, of.baud),
+            heard: format!("# {} frames such as \"{example}\"{at}.\n", fit.readings),
             gauges: channels.into_iter().map(|channel| Proposed::new(of, fit, channel)).collect(),
         }
     }
@@ -89,7 +94,7 @@ impl Proposed {
         Self {
             name: channel.map_or("new".to_owned(), |channel| format!("new-{channel}")),
             kind: "indicator".to_owned(),
-            port: of.port.display().to_string(),
+            port: of.port.to_string(),
             profile: fit.profile.name.clone(),
             baud: of.baud,
             bits: of.bits,
@@ -100,6 +105,7 @@ impl Proposed {
             resolution: None,
             travel: None,
             hz: of.hz,
+            asked: of.asked,
         }
     }
 
@@ -110,7 +116,7 @@ impl Proposed {
 
     /// Whether it sends without being asked to by its button.
     pub(crate) fn is_stream(&self) -> bool {
-        self.hz > STREAM_HZ
+        !self.asked && self.hz > STREAM_HZ
     }
 
     /// One step of the last place, with the unit.
@@ -135,7 +141,9 @@ impl Proposed {
         line("kind", &quoted(&self.kind), "\"indicator\" or \"height\"");
         line("port", &quoted(&self.port), "");
         line("profile", &quoted(&self.profile), "");
-        line("baud", &self.baud.to_string(), "");
+        if let Some(baud) = self.baud {
+            line("baud", &baud.to_string(), "");
+        }
         if self.bits.data != 8 {
             line("data_bits", &self.bits.data.to_string(), "");
             line("parity", &quoted(self.bits.parity), "");
@@ -156,7 +164,10 @@ impl Proposed {
         let step = "the last place; write the step if it goes in twos or fives";
         let step = if self.counts() { "the smallest step it shows" } else { step };
         line("resolution", &quoted(&resolution), why(self.resolution.is_some(), step));
-        if self.is_stream() {
+        if self.asked {
+            let how = "a take, a scan or the foot asks it; for a stream: \"settle\" and ask_every_ms = 200";
+            line("capture", "\"request\"", how);
+        } else if self.is_stream() {
             line(
                 "capture",
                 "\"settle\"",

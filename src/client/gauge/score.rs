@@ -84,8 +84,14 @@ pub(super) fn bits_of(bytes: &Bytes) -> Bits {
 }
 
 /// Reads what arrived with every profile.
-pub(super) fn heard(bytes: &Bytes, until_us: u64, profiles: &[Arc<Profile>]) -> Heard {
-    let bits = bits_of(bytes);
+/// `is_line`: whether it is a serial line, which may have seven bits.
+pub(super) fn heard(
+    bytes: &Bytes,
+    until_us: u64,
+    profiles: &[Arc<Profile>],
+    is_line: bool,
+) -> Heard {
+    let bits = if is_line { bits_of(bytes) } else { EIGHT };
     let mut bytes = bytes.clone();
     if bits.data == 7 {
         bytes.iter_mut().flat_map(|(_, part)| part.iter_mut()).for_each(|byte| *byte &= 0x7f);
@@ -165,6 +171,7 @@ fn gauge(channel: Option<String>) -> GaugeOnLine {
         capture: Capture::Send,
         button: false,
         rest: None,
+        every_us: 0,
     }
 }
 
@@ -188,7 +195,7 @@ mod tests {
     }
 
     fn named(bytes: &Bytes) -> (Bits, Vec<String>) {
-        let heard = heard(bytes, 60_000_000, &all_profiles(None));
+        let heard = heard(bytes, 60_000_000, &all_profiles(None), true);
         (heard.bits, heard.whole.iter().map(|fit| fit.profile.name.clone()).collect())
     }
 
@@ -199,6 +206,15 @@ mod tests {
             (["1:+00012.345\r", "2:-00000.005\r", "1:+00000.000\r"], "channel-value"),
             (["   1.23450 in \r\n", "-  0.00010 in\r\n", "+31.3570 mm\r\n"], "value-unit"),
             (["+000124\r", "-000003\r", "+000000\r"], "counts"),
+            (["+12,345\r", "-0,003\r", "0,000 mm\r"], "decimal-comma"),
+            (
+                [
+                    "No. 1\r\nH = +25.4012 mm\r\n====\r\n",
+                    "No. 2\r\nH = -0.0012 mm\r\n====\r\n",
+                    "No. 3\r\nH = +25.4010 mm\r\n====\r\n",
+                ],
+                "height-block",
+            ),
             (["A5000012351C\r", "A5800012351C\r", "A5001234532C\r"], "packed-hex"),
         ] {
             let (bits, names) = named(&spaced(&frames));
@@ -227,14 +243,14 @@ mod tests {
         let noise: Vec<u8> = (0..4000_u32)
             .map(|at| (at.wrapping_mul(2_654_435_761) >> 23).to_le_bytes()[0])
             .collect();
-        let heard = heard(&vec![(100_000, noise)], 60_000_000, &all_profiles(None));
+        let heard = heard(&vec![(100_000, noise)], 60_000_000, &all_profiles(None), true);
         assert!(heard.whole.is_empty());
     }
 
     #[test]
     fn channels_that_were_seen_are_named() {
         let bytes = spaced(&["1:+00012.345\r", "4:-00000.005\r", "1:+00000.000\r"]);
-        let heard = heard(&bytes, 60_000_000, &all_profiles(None));
+        let heard = heard(&bytes, 60_000_000, &all_profiles(None), true);
         let channels: Vec<_> = heard.whole[0].channels.iter().cloned().collect();
         assert_eq!(channels, ["1", "4"]);
     }

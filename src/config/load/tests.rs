@@ -3,7 +3,7 @@ use std::fs;
 use tempfile::TempDir;
 
 use super::*;
-use crate::{Complete, Parity, Tags};
+use crate::{Complete, Parity, PortName, Tags};
 use ::gauge::Sign;
 use bench::setup::GaugeKind;
 use quantity::Length;
@@ -43,7 +43,11 @@ impl Shop {
     }
 
     fn load(&self) -> Checked {
-        let around = Surroundings { by_id: self.path("by-id"), ..Surroundings::default() };
+        let around = Surroundings {
+            by_id: self.path("by-id"),
+            input_by_id: self.path("input"),
+            ..Surroundings::default()
+        };
         load_in(&self.path("bench.toml"), &around)
     }
 
@@ -88,7 +92,7 @@ fn a_small_bench_has_the_usual_settings() {
     let station = &loaded.bench.stations[0];
     assert_eq!((station.name.as_str(), station.gauges.len()), ("bench", 1));
     let [port] = loaded.ports.as_slice() else { panic!("one port") };
-    assert_eq!(port.path, Path::new("/dev/serial/by-id/one"));
+    assert_eq!(port.name, PortName::Serial("/dev/serial/by-id/one".into()));
     assert_eq!((port.baud, port.data_bits), (9600, 8));
     assert_eq!((port.parity, port.stop_bits), (Parity::None, 1));
     let [gauge] = port.line.gauges.as_slice() else { panic!("one gauge") };
@@ -170,7 +174,7 @@ fn every_key_of_ports_and_drops_reaches_the_bench() {
     let shop = Shop::new(FULL);
     let loaded = shop.loaded();
     let port = &loaded.ports[0];
-    assert_eq!(port.path, shop.path("ports/one"));
+    assert_eq!(port.name, PortName::Serial(shop.path("ports/one")));
     assert_eq!((port.baud, port.data_bits, port.stop_bits), (19200, 7, 2));
     assert_eq!(port.parity, Parity::Even);
     let on_line = &port.line.gauges[0];

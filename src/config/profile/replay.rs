@@ -81,7 +81,10 @@ fn replay(path: &Path, profile: &Arc<Profile>) {
 }
 
 /// Good frames of every shipped profile. One count is the last place of the resolution.
-const FRAMES: [&[u8]; 8] = [
+const FRAMES: [&[u8]; 11] = [
+    b"+0,00012\r",
+    b"-12,345 mm\r",
+    b"No. 12\r\nFACE UP\r\nH = +25.4012 mm\r\nT = 20.4 C\r\n====\r\n",
     b"+0.00012\r",
     b"-  0.0001\r\n",
     b"   1.23450 in \r\n",
@@ -123,7 +126,7 @@ proptest! {
                 let Kind::Reading { value, .. } = outcome.kind else { continue };
                 let digits = value.number().replace(['.', '-'], "");
                 let digits = digits.trim_start_matches('0');
-                let sent = outcome.text.replace('.', "");
+                let sent = outcome.text.replace(['.', ','], "");
                 prop_assert!(sent.contains(digits), "{value} from {:?}", outcome.text);
                 let minus = outcome.text.contains('-') || outcome.text.contains('8');
                 prop_assert!(minus || !value.number().starts_with('-'));
@@ -202,6 +205,7 @@ fn gauge(line: &str) -> GaugeOnLine {
         capture: Capture::Send,
         button: false,
         rest: None,
+        every_us: 0,
     }
 }
 

@@ -16,8 +16,16 @@ fn every_shipped_profile_reads_its_own_examples() {
         names.push(profile.name);
     }
     names.sort();
-    let shipped =
-        ["celsius", "channel-value", "counts", "packed-hex", "signed-decimal", "value-unit"];
+    let shipped = [
+        "celsius",
+        "channel-value",
+        "counts",
+        "decimal-comma",
+        "height-block",
+        "packed-hex",
+        "signed-decimal",
+        "value-unit",
+    ];
     assert_eq!(names, shipped);
 }
 
@@ -40,7 +48,7 @@ timeout_ms = 1
         findings(text),
         [
             "profiles/x.toml:1: error: unknown key \"abuot\" — did you mean \"about\"?",
-            "profiles/x.toml:2: error: \"frames\" is \"lines\" — write \"line\" or \"fixed\"",
+            "profiles/x.toml:2: error: \"frames\" is \"lines\" — write \"line\" or \"fixed\" or \"block\"",
             "profiles/x.toml:4: error: \"pattern\": group \"sgin\" means nothing here; groups are sign, digits, whole, fraction, unit, channel",
             "profiles/x.toml:5: error: \"unit\": \"furlong\" is no unit; units are in, mm and um",
             "profiles/x.toml:8: error: \"cm\" is no unit — units are in, mm and um",

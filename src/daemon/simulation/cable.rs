@@ -40,7 +40,7 @@ impl Cable {
     /// The port is opened again. Questions from before are not asked late.
     pub(super) fn plug(&mut self, now_us: u64) {
         self.line.opened(now_us);
-        self.questions.opened();
+        self.questions.opened(now_us);
         self.heard = self.heard.resubscribe();
         (self.plugged, self.was_live) = (true, false);
     }
@@ -101,7 +101,7 @@ impl Cable {
         let arrival = |news| Arrival { at: now, news };
         let gauges = &self.port.gauges;
         for outcome in &outcomes {
-            self.questions.heard(outcome);
+            let _again = self.questions.heard(outcome);
         }
         let frame =
             |outcome: Outcome| News::Frame { gauge: gauges[outcome.gauge].clone(), outcome };

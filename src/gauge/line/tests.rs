@@ -11,6 +11,7 @@ fn profile(content: Content, framing: Framing) -> Arc<Profile> {
         name: "test".to_owned(),
         about: String::new(),
         framing,
+        block: None,
         content,
         unit: None,
         spellings: BTreeMap::new(),
@@ -47,6 +48,7 @@ fn gauge() -> GaugeOnLine {
         capture: Capture::Send,
         button: false,
         rest: None,
+        every_us: 0,
     }
 }
 

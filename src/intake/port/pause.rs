@@ -28,7 +28,7 @@ const IN_VAIN: u32 = 2;
 
 /// Whether a port may be left alone between two looks.
 pub(super) struct Pauses {
-    /// The gauges of the port if all of them are streams. Other ports are never left alone.
+    /// The gauges of the port if all of them are streams that come by themselves. Other ports are never left alone.
     streams: BTreeSet<Name>,
     heeded: watch::Receiver<BTreeSet<Name>>,
     /// `None` where the port is never left alone.
@@ -39,8 +39,10 @@ pub(super) struct Pauses {
 
 impl Pauses {
     pub(super) fn new(port: &Port, asks: &Asks) -> Self {
-        let stream = |capture| matches!(capture, Capture::Settle | Capture::Sweep);
-        let all = port.line.gauges.iter().all(|on_line| stream(on_line.capture));
+        let stream = |on_line: &gauge::GaugeOnLine| {
+            on_line.every_us == 0 && matches!(on_line.capture, Capture::Settle | Capture::Sweep)
+        };
+        let all = port.line.gauges.iter().all(stream);
         Self::among(if all { port.gauges.iter().cloned().collect() } else { BTreeSet::new() }, asks)
     }
 

@@ -45,6 +45,7 @@ fn port(path: &Path) -> Port {
         name: "test".to_owned(),
         about: String::new(),
         framing: Framing::Line,
+        block: None,
         content,
         unit: None,
         spellings: std::collections::BTreeMap::new(),
@@ -63,9 +64,10 @@ fn port(path: &Path) -> Port {
         capture: Capture::Send,
         button: false,
         rest: None,
+        every_us: 0,
     };
     Port {
-        path: path.to_owned(),
+        name: PortName::Serial(path.to_owned()),
         gauges: vec![Name::new("plate").unwrap()],
         baud: 9600,
         data_bits: 8,

@@ -1,11 +1,15 @@
-//! One serial port: opened, read, lost and opened again, until the service ends.
+//! One port: a serial line, an adapter that types, or a connection over the network. It is opened, read, lost and
+//! opened again, until the service ends.
 
 mod asking;
 mod doorbell;
 mod holder;
+mod looped;
+mod net;
 mod open;
 mod pace;
 mod pause;
+mod source;
 mod wire;
 
 use std::io::{self, ErrorKind};
@@ -14,10 +18,11 @@ use std::time::Duration;
 use super::{Asks, Closed, Link, News, Outlet, Stop, clock};
 pub use asking::Questions;
 use asking::{Asked, Asking};
-use config::Port;
+use config::{Port, PortName};
 pub(super) use doorbell::Doorbell;
 use gauge::{GaugeLine, Outcome};
 pub use holder::holder_of;
+pub use net::connected;
 pub use open::{denied, group_name};
 use quantity::{Stamp, Wall};
 
@@ -31,6 +36,9 @@ const RETRY_FIRST: Duration = Duration::from_secs(1);
 
 /// The longest wait before a port is tried again.
 const RETRY_LONGEST: Duration = Duration::from_secs(30);
+
+/// A port that stayed open this long, in microseconds, is not just coming and going.
+const STEADY_US: u64 = 2_000_000;
 
 /// Listens to a port until the service ends, and reports every frame and every change of the port's state.
 /// It writes only what a profile says, and only for a gauge that is captured by request.
@@ -96,18 +104,27 @@ impl<T: From<super::Arrival>> Listener<T> {
         loop {
             // The doorbell listens before the attempt, so that a port which appears meanwhile is not
             // missed.
-            let mut doorbell = Doorbell::at(&self.port.path);
-            match open::open(&self.port) {
+            let mut doorbell = self.port.name.device().map_or(Doorbell::silent(), Doorbell::at);
+            let opened = tokio::select! {
+                biased;
+                () = self.stop.thrown() => return Ok(()),
+                opened = open::open(&self.port) => opened,
+            };
+            match opened {
                 Ok(wire) => {
                     self.was_live = false;
+                    let since_us = clock::mono_us();
                     match self.session(wire).await? {
                         Ending::Stopped => return Ok(()),
                         Ending::Lost(why) => {
-                            if self.was_live {
+                            // A port that opens but is gone at once is not tried every second.
+                            if clock::mono_us().saturating_sub(since_us) > STEADY_US {
                                 wait = RETRY_FIRST;
+                            }
+                            if self.was_live {
                                 self.tell_link(Link::Lost(why)).await?;
-                            } else if !matches!(self.told, Some(Link::Lost(_) | Link::Absent(_))) {
-                                self.tell_link(Link::Absent(why)).await?;
+                            } else {
+                                self.tell_never_live(why).await?;
                             }
                         }
                     }
@@ -149,7 +166,7 @@ impl<T: From<super::Arrival>> Listener<T> {
     }
 
     fn lost(&self, error: &io::Error) -> Ending {
-        Ending::Lost(open::lost(&self.port.path, &error.to_string()))
+        Ending::Lost(open::lost(&self.port.name, &error.to_string()))
     }
 
     /// Does what it was woken for. Returns how many bytes were read, or how the port was lost.
@@ -180,6 +197,12 @@ impl<T: From<super::Arrival>> Listener<T> {
                 let gauge = self.port.gauges[index].clone();
                 self.outlet.tell_at(at, News::Unanswered { gauge }).await?;
             }
+            Woken::Asked(Asked::Silent(index)) => {
+                let gauge = self.port.gauges[index].clone();
+                let stopped = Some(looped::silent(&gauge));
+                self.outlet.tell_at(at, News::Stream { gauge, stopped }).await?;
+            }
+            Woken::Asked(Asked::Nothing) => {}
         }
         Ok(Ok(0))
     }
@@ -207,16 +230,16 @@ impl<T: From<super::Arrival>> Listener<T> {
     async fn tell_outcomes(&mut self, at: Stamp) -> Result<(), Closed> {
         let mut outcomes = std::mem::take(&mut self.outcomes).into_iter();
         while let Some(outcome) = outcomes.next() {
-            self.asking.heard(&outcome);
+            let answers_again = self.asking.heard(&outcome);
             let Some(gauge) = self.port.gauges.get(outcome.gauge).cloned() else { continue };
             let at = moment(outcome.at_us, at);
-            if self.paces.frame(outcome.gauge, at.mono_us) {
+            if self.paces.frame(outcome.gauge, at.mono_us) || answers_again {
                 let (gauge, stopped) = (gauge.clone(), None);
                 self.outlet.tell_at(at, News::Stream { gauge, stopped }).await?;
             }
             if let Err(closed) = self.outlet.tell_at(at, News::Frame { gauge, outcome }).await {
-                let (lost, path) = (outcomes.len() + 1, self.port.path.display());
-                tracing::error!("{path}: {lost} frames were read and could not be stored");
+                let (lost, name) = (outcomes.len() + 1, &self.port.name);
+                tracing::error!("{name}: {lost} frames were read and could not be stored");
                 return Err(closed);
             }
         }
@@ -248,6 +271,20 @@ impl<T: From<super::Arrival>> Listener<T> {
             return Ok(());
         }
         self.tell_link(link).await
+    }
+
+    /// The port opened and was gone before anything could be taken from it.
+    async fn tell_never_live(&mut self, why: String) -> Result<(), Closed> {
+        let is_net = matches!(self.port.name, PortName::Net { .. });
+        match self.told {
+            Some(Link::Lost(_)) => Ok(()),
+            _ if is_net => {
+                let why = open::closed_at_once(&self.port.name);
+                self.tell_link(Link::Absent(why)).await
+            }
+            Some(Link::Absent(_)) => Ok(()),
+            Some(Link::Live | Link::Refused(_)) | None => self.tell_link(Link::Absent(why)).await,
+        }
     }
 
     async fn tell_link(&mut self, link: Link) -> Result<(), Closed> {

@@ -3,17 +3,16 @@
 //! While the kernel watches a port, each byte wakes the thread of the ports, whether anybody wants to read
 //! it or not. A port that is left alone stays open without being watched.
 
-use std::io::{Read as _, Write as _};
-
-use mio_serial::SerialStream;
 use tokio::io::unix::AsyncFd;
+
+use super::source::Source;
 
 /// An open port, in one of its two states.
 pub(super) enum Wire {
     /// The kernel reports when bytes arrive.
-    Watched(AsyncFd<SerialStream>),
+    Watched(AsyncFd<Source>),
     /// Bytes are found only by looking.
-    LeftAlone(SerialStream),
+    LeftAlone(Source),
 }
 
 impl Wire {
@@ -49,8 +48,8 @@ impl Wire {
             Self::Watched(port) => loop {
                 let mut ready = port.readable_mut().await?;
                 let Ok(read) = ready.try_io(|port| port.get_mut().read(bytes)) else { continue };
-                // A terminal that gave fewer bytes than asked for is empty, and the kernel reports the next
-                // byte. So a second read to find that out is not needed. need not be asked again for that.
+                // A port that gave fewer bytes than asked for is empty, and the kernel reports the next
+                // byte. So a second read to find that out is not needed.
                 if read.as_ref().is_ok_and(|count| (1..bytes.len()).contains(count)) {
                     ready.clear_ready();
                 }

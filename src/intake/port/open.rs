@@ -6,9 +6,11 @@ use std::path::Path;
 
 use mio_serial::{DataBits, ErrorKind, SerialStream, StopBits};
 
-use super::holder;
+use super::source::{Keys, Source};
 use super::wire::Wire;
-use config::{Parity, Port};
+use super::{holder, net};
+use crate::input::{InputDevice, input_denied};
+use config::{Parity, Port, PortName};
 
 /// Why a port is not open.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,23 +21,70 @@ pub(super) enum Fault {
     Refused(String),
 }
 
-/// Opens a port for this program alone. Bytes that wait in it are kept: nothing is flushed.
+impl Fault {
+    pub(super) fn into_text(self) -> String {
+        match self {
+            Self::Missing(why) | Self::Refused(why) => why,
+        }
+    }
+}
+
+/// Opens a port. May be cancelled.
+pub(super) async fn open(port: &Port) -> Result<Wire, Fault> {
+    let source = match &port.name {
+        PortName::Serial(path) => serial(path, port)?,
+        PortName::Keys(path) => {
+            let device = InputDevice::open(path).map_err(|error| no_keys(path, &error))?;
+            Source::Keys(Keys::new(device))
+        }
+        PortName::Net { host, port } => Source::Net(net::connect(host, *port).await?),
+    };
+    let watched = Wire::LeftAlone(source).watched();
+    watched.map_err(|error| Fault::Refused(format!("{} cannot be watched: {error}", port.name)))
+}
+
+/// Opens a serial line for this program alone. Bytes that wait in it are kept: nothing is flushed.
 ///
 /// The library opens without blocking, sets TIOCEXCL, takes an exclusive flock, and applies the settings
 /// at once (TCSANOW), which drops nothing on Linux.
-pub(super) fn open(port: &Port) -> Result<Wire, Fault> {
-    let builder = mio_serial::new(port.path.to_string_lossy(), port.baud)
+fn serial(path: &Path, port: &Port) -> Result<Source, Fault> {
+    let builder = mio_serial::new(path.to_string_lossy(), port.baud)
         .data_bits(data_bits(port.data_bits))
         .parity(parity(port.parity))
         .stop_bits(stop_bits(port.stop_bits));
     let opened = SerialStream::open(&builder);
-    let watched = opened.and_then(|port| Ok(Wire::LeftAlone(port).watched()?));
-    watched.map_err(|error| fault(&port.path, &error))
+    opened.map(Source::Serial).map_err(|error| fault(path, &error))
 }
 
 /// The sentence for a port that was open and has disappeared.
-pub(super) fn lost(path: &Path, why: &str) -> String {
-    format!("{} is gone ({why}); plug the gauge in again", path.display())
+pub(super) fn lost(name: &PortName, why: &str) -> String {
+    let remedy = match name {
+        PortName::Serial(_) => "plug the gauge in again",
+        PortName::Keys(_) => "plug the adapter in again",
+        PortName::Net { .. } => "is the serial server on, and is its cable in?",
+    };
+    format!("{name} is gone ({why}); {remedy}")
+}
+
+/// The sentence for a server that ends each connection before anything comes over it.
+pub(super) fn closed_at_once(name: &PortName) -> String {
+    format!("{name} takes the connection and ends it at once; is another program connected to it?")
+}
+
+/// Why an adapter that types is not open.
+fn no_keys(path: &Path, error: &std::io::Error) -> Fault {
+    let shown = path.display();
+    if !path.exists() {
+        return Fault::Missing(format!("{shown} is not there; plug the adapter in"));
+    }
+    match error.kind() {
+        Io::PermissionDenied => Fault::Refused(input_denied(path)),
+        Io::ResourceBusy => {
+            let holder = holder::holder_of(path).unwrap_or_else(|| "another program".to_owned());
+            Fault::Refused(format!("{shown} is in use by {holder}; end that program"))
+        }
+        _ => Fault::Refused(format!("{shown} cannot be opened as an adapter that types: {error}")),
+    }
 }
 
 fn fault(path: &Path, error: &mio_serial::Error) -> Fault {

@@ -22,8 +22,11 @@ pub(super) struct Paces(Vec<Option<Pace>>);
 impl Paces {
     /// The paces of all gauges whose frames are samples of a stream.
     pub(super) fn new(port: &Port) -> Self {
-        let stream = |capture| !matches!(capture, Capture::Send | Capture::Request);
-        let pace = |on_line: &gauge::GaugeOnLine| stream(on_line.capture).then(Pace::default);
+        // A gauge that is asked in a loop keeps no pace of its own: it is missed when it does not answer.
+        let stream = |on_line: &gauge::GaugeOnLine| {
+            on_line.every_us == 0 && !matches!(on_line.capture, Capture::Send | Capture::Request)
+        };
+        let pace = |on_line: &gauge::GaugeOnLine| stream(on_line).then(Pace::default);
         Self(port.line.gauges.iter().map(pace).collect())
     }
 

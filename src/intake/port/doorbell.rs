@@ -21,6 +21,11 @@ impl Doorbell {
         Self { watch: watch(&folder).ok(), name }
     }
 
+    /// Never rings: nothing appears under a name.
+    pub(crate) const fn silent() -> Self {
+        Self { watch: None, name: Vec::new() }
+    }
+
     /// Waits for the name to appear.
     pub(crate) async fn rings(&mut self) {
         let Some(watch) = &self.watch else { return std::future::pending().await };
