@@ -57,7 +57,7 @@ fn told(line: &DoctorLine, to: Screen) -> String {
 }
 
 fn line(about: &'static str, found: Found, text: impl Into<String>) -> DoctorLine {
-    DoctorLine { about, found, text: text.into(), remedy: None }
+    DoctorLine::new(about, found, text)
 }
 
 /// Everything, in the order in which it has to be put right.

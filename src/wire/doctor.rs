@@ -32,6 +32,12 @@ pub struct DoctorLine {
 }
 
 impl DoctorLine {
+    /// What was found, and nothing to do about it.
+    #[must_use]
+    pub fn new(about: &'static str, found: Found, text: impl Into<String>) -> Self {
+        Self { about, found, text: text.into(), remedy: None }
+    }
+
     /// The same, with what to do about it.
     #[must_use]
     pub fn remedy(self, remedy: impl Into<String>) -> Self {

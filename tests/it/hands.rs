@@ -99,7 +99,7 @@ impl Keys {
 
     /// An event as the kernel writes it (`struct input_event` of `linux/input.h`): two words of
     /// time, type `EV_KEY` (1), code, value: 1 is down, 0 is up.
-    fn key(&self, code: u16, value: i32) {
+    pub(crate) fn key(&self, code: u16, value: i32) {
         let mut event = vec![0; 2 * size_of::<usize>()];
         for part in [1_u16.to_ne_bytes(), code.to_ne_bytes()] {
             event.extend(part);

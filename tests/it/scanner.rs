@@ -7,6 +7,7 @@ use bench::row::Stage;
 use quantity::Name;
 use wire::code::{Action, Blocked, Code, JobTag};
 
+use crate::hands::Keys;
 use crate::rig::{Bench, Gauge, Make};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nuncertainty = \"0.0000084 in\"\n\
@@ -200,15 +201,11 @@ fn a_scanner_and_a_pedal_that_are_missing_are_told_and_stop_nothing() {
     bench.ok(&["job", "open", "s1", "--plan", "held"]);
     scanner.unplug();
     bench.until("the scanner is lost", || lost(&bench, "scanner").len() == 1);
-    let pedal = Gauge::plugged(bench.path("pedal"));
+    let pedal = Keys::plugged(&bench.path("pedal"));
     bench.until("the pedal is found", || lost(&bench, "pedal").is_empty());
     // A pedal that is stuck down repeats its key for ever.
     for _ in 0..200 {
-        let mut held = vec![0; 16];
-        held.extend(1_u16.to_ne_bytes());
-        held.extend(48_u16.to_ne_bytes());
-        held.extend(2_i32.to_ne_bytes());
-        pedal.send_bytes(&held);
+        pedal.key(48, 2);
     }
     scanner.plug();
     bench.until("the scanner is back", || lost(&bench, "scanner").is_empty());

@@ -5,7 +5,6 @@ use std::time::Duration;
 
 use rustix::fs::{Access, access};
 
-use super::line;
 use config::{Port, PortName};
 use intake::{connected, denied, holder_of, input_denied};
 use wire::{DoctorLine, Found, GaugeState, Status};
@@ -13,7 +12,9 @@ use wire::{DoctorLine, Found, GaugeState, Status};
 /// How long a serial server may take to answer.
 const PATIENCE: Duration = Duration::from_secs(3);
 
-const ABOUT: &str = "port";
+fn found(found: Found, text: impl Into<String>) -> DoctorLine {
+    DoctorLine::new("port", found, text)
+}
 
 pub(super) fn line_of(port: &Port, status: Option<&Status>) -> DoctorLine {
     let gauges: Vec<&str> = port.gauges.iter().map(quantity::Name::as_str).collect();
@@ -21,9 +22,9 @@ pub(super) fn line_of(port: &Port, status: Option<&Status>) -> DoctorLine {
     let held = status.is_some();
     match &port.name {
         PortName::Serial(path) => device(path, text, Access::READ_OK | Access::WRITE_OK, held)
-            .unwrap_or_else(|text| line(ABOUT, Found::Look, text).remedy(denied(path))),
+            .unwrap_or_else(|text| found(Found::Look, text).remedy(denied(path))),
         PortName::Keys(path) => device(path, text, Access::READ_OK, held)
-            .unwrap_or_else(|text| line(ABOUT, Found::Look, text).remedy(input_denied(path))),
+            .unwrap_or_else(|text| found(Found::Look, text).remedy(input_denied(path))),
         PortName::Net { host, port } => {
             server((host, *port), &text, gauges.first().copied(), status)
         }
@@ -41,21 +42,21 @@ fn server(
         let seen = status.gauges.iter().find(|seen| Some(seen.name.as_str()) == gauge);
         return match seen {
             Some(seen) if seen.state == GaugeState::Live => {
-                line(ABOUT, Found::Well, format!("{text}, connected"))
+                found(Found::Well, format!("{text}, connected"))
             }
             Some(seen) => {
                 let why =
                     seen.why.clone().unwrap_or_else(|| "nothing is known of it yet".to_owned());
-                line(ABOUT, Found::Wrong, format!("{text}: {why}"))
+                found(Found::Wrong, format!("{text}: {why}"))
                     .remedy("the service goes on trying; `tenths status` shows when it is there")
             }
-            None => line(ABOUT, Found::Look, format!("{text} is not known to the service"))
+            None => found(Found::Look, format!("{text} is not known to the service"))
                 .remedy("let it read the configuration again: tenths reload"),
         };
     }
     match connected(host, port, PATIENCE) {
-        Ok(_) => line(ABOUT, Found::Well, format!("{text}, it answers")),
-        Err(why) => line(ABOUT, Found::Wrong, why)
+        Ok(_) => found(Found::Well, format!("{text}, it answers")),
+        Err(why) => found(Found::Wrong, why)
             .remedy(format!("name and number stand in bench.toml: port = \"tcp:{host}:{port}\"")),
     }
 }
@@ -68,17 +69,15 @@ fn device(
     service_runs: bool,
 ) -> Result<DoctorLine, String> {
     if !path.exists() {
-        return Ok(line(ABOUT, Found::Wrong, format!("{text} is not there"))
+        return Ok(found(Found::Wrong, format!("{text} is not there"))
             .remedy("plug the cable in; `tenths gauge list` shows which ports are"));
     }
     // The service holds its ports for itself; whether this person may open them does not matter then.
     match holder_of(path) {
-        Some(holder) if service_runs => {
-            Ok(line(ABOUT, Found::Well, format!("{text}, held by {holder}")))
-        }
-        Some(holder) => Ok(line(ABOUT, Found::Wrong, format!("{text} is in use by {holder}"))
+        Some(holder) if service_runs => Ok(found(Found::Well, format!("{text}, held by {holder}"))),
+        Some(holder) => Ok(found(Found::Wrong, format!("{text} is in use by {holder}"))
             .remedy("end that program: only one can read a port")),
         None if access(path, rights).is_err() => Err(format!("you may not open {text}")),
-        None => Ok(line(ABOUT, Found::Well, text)),
+        None => Ok(found(Found::Well, text)),
     }
 }

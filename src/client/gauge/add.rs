@@ -20,7 +20,7 @@ use wire::printable;
   tenths gauge add keys:/dev/input/by-id/usb-Adapter_0001-event-kbd --gauge bore --gauge-unit mm
   tenths gauge add tcp:192.0.2.7:4001 --gauge-unit in")]
 pub(crate) struct AddArgs {
-    /// The port: /dev/serial/by-id/…, keys:/dev/input/by-id/… for an adapter that types, or tcp:HOST:PORT; press
+    /// The port: /dev/serial/by-id/…, keys:DEVICE for an adapter that types, or tcp:HOST:PORT; press
     /// the gauge's button while it is listened to
     port: String,
     #[command(flatten)]

@@ -17,7 +17,7 @@ use wire::printable;
 #[derive(Debug, Args)]
 #[command(next_help_heading = "The gauge")]
 pub(crate) struct Describing {
-    /// Its port: /dev/serial/by-id/…, keys:/dev/input/by-id/… or tcp:HOST:PORT; it is listened to while you press
+    /// Its port: /dev/serial/by-id/…, keys:DEVICE for an adapter that types, or tcp:HOST:PORT; it is listened to while you press
     /// the gauge's button
     #[arg(long, value_name = "PORT", conflicts_with = "by_eye")]
     pub(crate) port: Option<String>,

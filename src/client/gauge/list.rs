@@ -90,7 +90,7 @@ fn found(folders: &Folders, ports: &[Port]) -> Vec<PortFound> {
     for name in entries(&folders.dev).into_iter().filter(serial) {
         add(PortName::Serial(name), false);
     }
-    let types = |path: &PathBuf| types(path, &folders.sys_input);
+    let types = |path: &PathBuf| types(path.as_path(), &folders.sys_input);
     for folder in &folders.input {
         for name in entries(folder).into_iter().filter(types) {
             add(PortName::Keys(name), true);
@@ -135,7 +135,7 @@ fn event(path: &Path) -> Option<String> {
 
 /// Whether an input device can type a number: it has the keys 1 to 0 and Enter. The kernel shows its keys as words
 /// of 64 bits, the lowest last.
-fn types(path: &PathBuf, sys_input: &Path) -> bool {
+fn types(path: &Path, sys_input: &Path) -> bool {
     /// `KEY_1` to `KEY_0` (2 to 11) and `KEY_ENTER` (28) of `linux/input-event-codes.h`.
     const NEEDED: u64 = 0b1111_1111_1100 | 1 << 28;
     let keys = event(path).and_then(|event| {

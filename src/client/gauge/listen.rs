@@ -27,7 +27,7 @@ use wire::{HeardLine, heard_line, printable};
   tenths gauge listen keys:/dev/input/by-id/usb-Adapter_0001-event-kbd
   tenths gauge listen tcp:192.0.2.7:4001 --ask my-gauge")]
 pub(crate) struct ListenArgs {
-    /// The port: /dev/serial/by-id/…, keys:/dev/input/by-id/… for an adapter that types, or tcp:HOST:PORT
+    /// The port: /dev/serial/by-id/…, keys:DEVICE for an adapter that types, or tcp:HOST:PORT
     pub(crate) port: String,
     /// How many seconds to listen with each line setting; press the gauge's button meanwhile
     #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=600))]

@@ -171,13 +171,13 @@ impl Asking {
         let Some(heard) = &mut self.heard else { return std::future::pending().await };
         tokio::select! {
             biased;
-            asked = asked(heard, &self.questions) => match asked {
-                Some(index) => Asked::Ask(index),
-                None => {
-                    self.heard = None;
-                    Asked::Nothing
+            asked = asked(heard, &self.questions) => {
+                if let Some(index) = asked {
+                    return Asked::Ask(index);
                 }
-            },
+                self.heard = None;
+                Asked::Nothing
+            }
             () = clock::sleep_until(looped.map(|(due_us, _)| due_us)) => {
                 looped.map_or(Asked::Nothing, |(_, index)| Asked::Ask(index))
             }

@@ -77,14 +77,15 @@ fn no_keys(path: &Path, error: &std::io::Error) -> Fault {
     if !path.exists() {
         return Fault::Missing(format!("{shown} is not there; plug the adapter in"));
     }
-    match error.kind() {
-        Io::PermissionDenied => Fault::Refused(input_denied(path)),
-        Io::ResourceBusy => {
-            let holder = holder::holder_of(path).unwrap_or_else(|| "another program".to_owned());
-            Fault::Refused(format!("{shown} is in use by {holder}; end that program"))
-        }
-        _ => Fault::Refused(format!("{shown} cannot be opened as an adapter that types: {error}")),
-    }
+    let kind = error.kind();
+    Fault::Refused(if kind == Io::PermissionDenied {
+        input_denied(path)
+    } else if kind == Io::ResourceBusy {
+        let holder = holder::holder_of(path).unwrap_or_else(|| "another program".to_owned());
+        format!("{shown} is in use by {holder}; end that program")
+    } else {
+        format!("{shown} cannot be opened as an adapter that types: {error}")
+    })
 }
 
 fn fault(path: &Path, error: &mio_serial::Error) -> Fault {

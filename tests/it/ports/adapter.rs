@@ -57,19 +57,15 @@ impl Adapter {
     }
 
     pub(super) fn plug(&mut self) {
-        let device = virtual_device();
-        self.plugged = Some(match device {
-            Some(mut device) => {
-                let node = device.enumerate_dev_nodes_blocking().unwrap().next().unwrap().unwrap();
-                std::os::unix::fs::symlink(node, &self.path).unwrap();
-                Plugged::Virtual(device.into())
-            }
-            None => {
-                let made = std::process::Command::new("mkfifo").arg(&self.path).status().unwrap();
-                assert!(made.success());
-                let flags = OFlags::RDWR | OFlags::NONBLOCK | OFlags::CLOEXEC;
-                Plugged::Pipe(rustix::fs::open(&self.path, flags, Mode::empty()).unwrap())
-            }
+        self.plugged = Some(if let Some(mut device) = virtual_device() {
+            let node = device.enumerate_dev_nodes_blocking().unwrap().next().unwrap().unwrap();
+            std::os::unix::fs::symlink(node, &self.path).unwrap();
+            Plugged::Virtual(device.into())
+        } else {
+            let made = std::process::Command::new("mkfifo").arg(&self.path).status().unwrap();
+            assert!(made.success());
+            let flags = OFlags::RDWR | OFlags::NONBLOCK | OFlags::CLOEXEC;
+            Plugged::Pipe(rustix::fs::open(&self.path, flags, Mode::empty()).unwrap())
         });
     }
 

@@ -70,7 +70,7 @@ impl Connection {
             ends: AtomicBool::new(false),
         });
         let its = Arc::clone(&shared);
-        let thread = std::thread::spawn(move || its.answer(self));
+        let thread = std::thread::spawn(move || its.answer(&self));
         Answering { shared, thread: Some(thread) }
     }
 }
@@ -82,7 +82,7 @@ struct Shared {
 }
 
 impl Shared {
-    fn answer(&self, connection: Connection) {
+    fn answer(&self, connection: &Connection) {
         connection.0.set_read_timeout(Some(Duration::from_millis(50))).unwrap();
         let mut part = [0; 256];
         while !self.ends.load(Ordering::Relaxed) {
