@@ -45,7 +45,8 @@ const GAUGE: &[About] = &described! {
     "calibration_due" = "the last day of its calibration: `2027-03-01`", "";
     "lever_angle" = "degrees between stylus and surface, 0 to 30; nothing is corrected, a steep "
         "one is refused", "`0`";
-    "port" = "where it is heard: `\"/dev/serial/by-id/…\"`",
+    "port" = "where it is heard: `\"/dev/serial/by-id/…\"`; `\"keys:/dev/input/by-id/…\"`, an "
+        "adapter that types; `\"tcp:HOST:PORT\"`, a serial server",
         "its readings are keyed in, or come in files";
     "profile" = "how it talks: `\"signed-decimal\"` is `profiles/signed-decimal.toml`",
         "with a port must";
@@ -60,6 +61,8 @@ const GAUGE: &[About] = &described! {
         "asked", "`\"send\"`";
     "rest" = "what a stream shows with nothing under the stylus: `\"-0.0080 in\"`", "it is learned";
     "button" = "`true`: the button of a gauge that is asked counts, too", "`false`";
+    "ask_every_ms" = "a gauge that is asked is asked again and again, this long after the question "
+        "before, and gives a stream", "it is not";
     "repeat_ms" = "the same value within this time is the same press", "`300`";
     "max_rate" = "more frames a second than this for 3 s mute the gauge; `0`: never", "`5`";
 };

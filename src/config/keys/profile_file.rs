@@ -9,10 +9,17 @@ pub(super) const TABLES: [Described; 1] =
 
 const PROFILE: &[About] = &described! {
     "about" = "what kind of gauge it is, for people", "";
-    "frames" = "where a frame ends: `\"line\"`, at CR, LF or both, or `\"fixed\"`: so many bytes",
-        MUST;
+    "frames" = "where a frame ends: `\"line\"`, at CR, LF or both; `\"fixed\"`: so many bytes; "
+        "`\"block\"`: several lines, one of which holds the value", MUST;
     "length" = "with `\"fixed\"`: the bytes in a frame", "with `\"fixed\"` must";
     "gap_ms" = "with `\"fixed\"`: the silence between two frames", "";
+    "block" = "the lines of one frame", "with `\"block\"` must";
+    "block.begins" = "its first line, a regular expression; no other line may look like it", MUST;
+    "block.ends" = "its last line, a regular expression", "with `lines` alone the block ends there";
+    "block.lines" = "how many lines it has, empty ones apart", "with `ends` alone the last line ends it";
+    "block.value_line" = "the line that holds the value, from 1; only with `lines`",
+        "the only line that the pattern fits";
+    "block.gap_ms" = "the silence that ends a block, whether it is whole or not", "`500`";
     "value" = "how the value is carried: `\"decimal\"`, `\"counts\"` (times a scale) or "
         "`\"packed\"` (four bits a digit)", MUST;
     "pattern" = "a regular expression for the whole frame, with the named parts `sign`, `whole` "
@@ -28,7 +35,7 @@ const PROFILE: &[About] = &described! {
     "tokens.overload" = "beyond its travel", "";
     "tokens.no_gauge" = "nothing plugged in", "";
     "tokens.low_battery" = "the end of a frame that says so; its value counts", "";
-    "ask" = "how it is asked, for `capture = \"request\"`", "";
+    "ask" = "how it is asked, for `capture = \"request\"` and `ask_every_ms`", "";
     "ask.send" = "the bytes: `\"?\\r\"`", MUST;
     "ask.timeout_ms" = "how long an answer may take", "`1000`";
     "ask.echo" = "`true`: it sends back what it was asked before it answers", "`false`";
