@@ -1,5 +1,6 @@
 //! The promises of this package for any bytes and any hand; the files of the package have the examples.
 
+mod blocks;
 mod echoes;
 mod files;
 mod frames;

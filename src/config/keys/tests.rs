@@ -7,7 +7,7 @@ use crate::plan::parse_plan;
 fn each_described_key_of_a_bench_or_a_part_is_read() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("bench.toml");
-    let heads = ["bench", "gauge", "drop", "station", "sound"];
+    let heads = ["bench", "gauge", "drop", "station", "sound", "shop"];
     for section in sections().iter().filter(|section| heads.contains(&section.path)) {
         for about in section.keys.iter().filter(|about| !about.key.contains('.')) {
             let text = format!("{}\n{} = 1\n", section.head, about.key);
