@@ -1,6 +1,7 @@
 //! The promises of this package for any bytes and any hand; the files of the package have the examples.
 
 mod blocks;
+mod commas;
 mod echoes;
 mod files;
 mod frames;

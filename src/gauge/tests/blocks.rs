@@ -43,17 +43,15 @@ fn heard(line: &mut GaugeLine, bytes: &[u8]) -> Vec<Outcome> {
 }
 
 fn values(outcomes: &[Outcome]) -> Vec<String> {
-    let value = |outcome: &Outcome| match outcome.kind {
-        Kind::Reading { value, .. } => Some(value.number()),
-        _ => None,
+    let value = |outcome: &Outcome| {
+        if let Kind::Reading { value, .. } = outcome.kind { Some(value.number()) } else { None }
     };
     outcomes.iter().filter_map(value).collect()
 }
 
 fn damage(outcomes: &[Outcome]) -> Vec<Damage> {
-    let why = |outcome: &Outcome| match outcome.kind {
-        Kind::Damaged(why) => Some(why),
-        _ => None,
+    let why = |outcome: &Outcome| {
+        if let Kind::Damaged(why) = outcome.kind { Some(why) } else { None }
     };
     outcomes.iter().filter_map(why).collect()
 }
