@@ -54,8 +54,8 @@ fn wrong_with(record: &Reader, one: &AttachmentRecord) -> Result<Option<PaperWro
 fn table(looked: &[Looked<'_>], zone: &TimeZone) -> Table {
     let mut table = Table::new(&[
         Column::number("id", 0),
-        Column::words("what it shows", 0),
-        Column::words("of", 0),
+        Column::words("what it shows", 0).key(),
+        Column::words("of", 0).key(),
         Column::words("type", 2),
         Column::number("KB", 3),
         Column::words("file", 5),

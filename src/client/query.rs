@@ -332,7 +332,7 @@ fn in_parts<T>(
 /// Prints a table that fits the window, and says what was left out of it.
 pub(crate) fn print_table(table: &Table, none: &str, notes: &[String]) -> Result<(), Failure> {
     if table.is_empty() {
-        return Ok(screen::line(none)?);
+        return Ok(screen::sentence(none)?);
     }
     let to = Screen::of_stdout();
     let fitted = table.fitted(to.width);

@@ -19,7 +19,8 @@ use self::line::{line_of, picture};
 use super::failure::{Failure, REFUSED};
 use super::global::Global;
 use super::input::Input;
-use super::screen;
+use super::query;
+use super::screen::{self, Screen};
 
 /// Where the readings are, and what they are held against.
 #[derive(Debug, Args)]
@@ -75,7 +76,9 @@ pub(crate) fn run(global: &Global, args: &StudyArgs) -> Result<u8, Failure> {
     if global.json {
         screen::line(&study_line(&line))?;
     } else {
-        screen::text(&words::told(&line, &drawing))?;
+        screen::told(&words::head(&line, &drawing, Screen::of_stdout().width))?;
+        query::print_table(&words::table(&line), "", &[])?;
+        screen::told(&format!("\n{}\n", line.text.join("\n")))?;
     }
     Ok(0)
 }

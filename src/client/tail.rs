@@ -1,6 +1,7 @@
 //! `tail`: shows the feed as it comes.
 
 mod heard;
+mod since;
 
 use std::io;
 use std::os::unix::net::UnixStream;
@@ -26,6 +27,7 @@ use super::socket::{Lines, Trouble, told};
 use super::sought::Loudness;
 use super::{bench, screen, verdict_words};
 use heard::{Ear, SoundWhen};
+pub(crate) use since::Since;
 
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -33,9 +35,9 @@ use heard::{Ear, SoundWhen};
   tenths tail --level interrupt --sound
   tenths tail --since 0 --json   # everything from the beginning, for a script")]
 pub(crate) struct TailArgs {
-    /// Begin after this number of the feed instead of now
-    #[arg(long, value_name = "SEQ")]
-    pub(crate) since: Option<u64>,
+    /// Begin after this number of the feed, or at a time (1h: an hour ago), instead of now
+    #[arg(long, value_name = "SEQ|TIME", value_parser = since::parse)]
+    pub(crate) since: Option<Since>,
     /// The feed this number belongs to, as `feed` in a line says; a restored record has another
     #[arg(long, value_name = "ID", requires = "since")]
     pub(crate) feed: Option<String>,
@@ -57,12 +59,13 @@ const PAUSE: Timespec = Timespec { tv_sec: 0, tv_nsec: 200_000_000 };
 pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
     let path = bench::socket(global)?;
     let ear = Ear::new(global, args.sound);
+    let since = args.since.map(|since| since.number(global)).transpose()?;
     let mut tail = Tail {
         ear,
         path,
-        told: args.since,
+        told: since,
         feed: args.feed,
-        whole: args.since.is_some(),
+        whole: since.is_some(),
         show: Show {
             json: global.json,
             level: args.level,

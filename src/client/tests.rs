@@ -230,7 +230,7 @@ fn the_feed_is_followed_and_the_record_looked_up() {
     };
     assert_eq!(
         (args.since, args.level, args.job.as_deref()),
-        (Some(41), Some(Loudness::Note), Some("J"))
+        (Some(tail::Since::Number(41)), Some(Loudness::Note), Some("J"))
     );
     refused(&["tail", "--since", "someday"]);
     refused(&["tail", "--level", "loud"]);

@@ -2,8 +2,8 @@
 //! spreadsheet and the comparison of two figures all follow from the lists below.
 
 use ::words::{
-    Angle, Billionth, Bound, Held, LimitsTold, Millionth, Stated, Tell, Thousandth, ThousandthUp,
-    To, first_high_spot,
+    Angle, Billionth, Bound, Held, LimitsLine, LimitsTold, Millionth, Stated, Tell, Thousandth,
+    ThousandthUp, To, first_high_spot,
 };
 use judgement::{Limits, Word};
 use quantity::{Figure, Unit};
@@ -134,6 +134,8 @@ pub use self::sizes::{
         value: Figure as String = StationFigures::value_text,
         /// What it was held against.
         tolerance: Limits as LimitsTold = StationFigures::limits_told,
+        /// The same as `tolerance`, in one shape for one and for two limits.
+        told limits: LimitsLine = StationFigures::limits_line,
         /// Expanded uncertainty, k = 2.
         uncertainty: Bound as String = StationFigures::uncertainty_text,
         /// What the job's rule says of it by itself.
@@ -502,6 +504,10 @@ impl StationFigures {
 
     fn limits_told(&self, to: &To<'_>) -> LimitsTold {
         LimitsTold::of(&self.held(to.unit).recorded()).unwrap_or_default()
+    }
+
+    fn limits_line(&self, to: &To<'_>) -> LimitsLine {
+        LimitsLine::of(&self.held(to.unit).recorded())
     }
 
     fn uncertainty_text(&self, to: &To<'_>) -> String {

@@ -229,7 +229,7 @@ fn text(value: &Value) -> String {
 fn item(value: &Value) -> String {
     let Value::Object(parts) = value else { return text(value) };
     let part = |(name, value): (&String, &Value)| format!("{name} {}", item(value));
-    parts.iter().map(part).collect::<Vec<_>>().join(", ")
+    parts.iter().filter(|(_, value)| !value.is_null()).map(part).collect::<Vec<_>>().join(", ")
 }
 
 /// Characters that a spreadsheet may take for the beginning of a formula, with the wide forms of East Asian

@@ -23,19 +23,27 @@ pub struct Column {
     pub spare: u8,
     /// Whether it tells rows apart. It stays where its cells differ, whatever its rank.
     pub key: bool,
+    /// Whether its cells are drawn: they stand whole or not at all.
+    pub drawn: bool,
 }
 
 impl Column {
     /// A column of words.
     #[must_use]
     pub const fn words(title: &'static str, spare: u8) -> Self {
-        Self { title: Cow::Borrowed(title), right: false, spare, key: false }
+        Self { title: Cow::Borrowed(title), right: false, spare, key: false, drawn: false }
     }
 
     /// A column of numbers.
     #[must_use]
     pub const fn number(title: &'static str, spare: u8) -> Self {
-        Self { title: Cow::Borrowed(title), right: true, spare, key: false }
+        Self { title: Cow::Borrowed(title), right: true, spare, key: false, drawn: false }
+    }
+
+    /// A column of bars and the like.
+    #[must_use]
+    pub fn drawn(title: &'static str, spare: u8) -> Self {
+        Self { drawn: true, ..Self::words(title, spare) }
     }
 
     /// The same, for what tells two rows apart.

@@ -60,7 +60,7 @@ pub fn between_words(text: &str, width: usize, hang: usize) -> String {
     let mut out = String::with_capacity(text.len() + 16);
     for line in text.split_inclusive('\n') {
         let (line, end) = line.strip_suffix('\n').map_or((line, ""), |line| (line, "\n"));
-        if shown_places(line) <= width {
+        if shown_places(line) <= width || is_of_a_file(line) {
             out.push_str(line);
         } else {
             let indent = line.len() - line.trim_start_matches(' ').len();
@@ -69,6 +69,17 @@ pub fn between_words(text: &str, width: usize, hang: usize) -> String {
         out.push_str(end);
     }
     out
+}
+
+/// A line of a file that is shown with its number, or the mark below it: `  12 | unit = in`. Broken, the mark would stand
+/// under another word.
+fn is_of_a_file(line: &str) -> bool {
+    line.starts_with(' ')
+        && line
+            .trim_start()
+            .trim_start_matches(|c: char| c.is_ascii_digit())
+            .trim_start()
+            .starts_with("| ")
 }
 
 fn break_line(out: &mut String, line: &str, width: usize, indent: usize) {
@@ -132,6 +143,8 @@ mod tests {
             between_words(path, 20, 2),
             "see\n  /a/very/long/path/that/nobody/breaks\n  now"
         );
+        let excerpt = "  12 | unit = in and more\n     |        ^^\n";
+        assert_eq!(between_words(excerpt, 12, 2), excerpt);
         assert_eq!(between_words("one  two", 8, 0), "one  two");
         assert_eq!(between_words("one  two three", 8, 0), "one  two\nthree");
     }

@@ -9,7 +9,7 @@ use judgement::{Reason, Word};
 use quantity::Unit;
 
 use super::text::json_text;
-use words::LimitsTold;
+use words::{LimitsLine, LimitsTold};
 
 /// Several jobs side by side, oldest first. All lengths are in `unit`, the unit of the bench.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -116,6 +116,8 @@ pub struct InJobLine {
     pub measures: Option<&'static Traits>,
     /// The limits in its plan, in `unit`.
     pub tolerance: Option<LimitsTold>,
+    /// The same as `tolerance`, in one shape for one and for two limits.
+    pub limits: LimitsLine,
     /// The first complete attempt, on the spindle as it came in: of the found side, where the plan names
     /// one.
     pub first: Option<FoundLine>,

@@ -69,6 +69,9 @@ pub struct EvaluationLine {
     /// The tolerance given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<String>,
+    /// The same in the shape that all lines have: both keys, `null` for a limit that does not exist.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limits: Option<::words::LimitsLine>,
     /// The expanded uncertainty of the figure, k = 2.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub uncertainty: Option<String>,

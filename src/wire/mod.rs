@@ -92,13 +92,13 @@ pub use study::{
     AnovaLine, RepeatabilityLine, SourceLine, SpreadLine, SpreadsLine, StudyLine, study_line,
 };
 pub use text::printable;
-pub use verdict::{LimitsLine, VerdictLine};
+pub use verdict::VerdictLine;
 pub use view::{
     MOST_SHOWN, PositionState, ProofWord, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,
     ViewProof, ViewProofEnd, ViewStep, ViewTouch, ViewVerdict, touch_why, touch_words, view_line,
     waits_words,
 };
-pub use words::LimitsTold;
+pub use words::{LimitsLine, LimitsTold};
 
 #[cfg(test)]
 mod tests;

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::text::line_of;
+use words::{LimitsLine, LimitsTold};
 
 /// A plan that jobs can be opened with, or one that has an error.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -40,8 +41,12 @@ pub struct PlanCheckLine {
     pub positions: u32,
     /// Touches in all, without closure and master.
     pub touches: u32,
-    /// What it is judged by, as a person reads it, in `unit`.
-    pub limits: Option<String>,
+    /// Its limits: a text for one limit, an object for two, `null` for none.
+    pub tolerance: Option<LimitsTold>,
+    /// The same as `tolerance`, in one shape for one and for two limits.
+    pub limits: LimitsLine,
+    /// The same as a person reads it, in `unit`.
+    pub limits_text: Option<String>,
     /// The unit of the limits.
     pub unit: String,
 }

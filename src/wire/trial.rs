@@ -43,6 +43,7 @@ impl Default for ViewCheck {
             direction: Direction::CounterClockwise,
             gauge: None,
             limit: None,
+            limits: crate::LimitsLine::default(),
             limit_unit: Unit::Inch,
             next: Next::Nothing,
             next_position: None,

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use ::record::VerdictRecord;
-use ::words::{LimitsTold, Tell, To};
+use ::words::{LimitsLine, LimitsTold, Tell, To};
 use bench::metal::Standing;
 use bench::plan::{Holding, Traits};
 use bench::row::AttemptReason;
@@ -136,28 +136,12 @@ pub struct AnswerLine {
     pub by: Option<String>,
 }
 
-/// Both limits, always with both keys; `null` for a limit that does not exist.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[cfg_attr(
-    feature = "schemas",
-    derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::length, "min max"))
-)]
-pub struct LimitsLine {
-    /// The smallest allowed figure, in the unit of the line.
-    pub min: Option<String>,
-    /// The largest allowed figure, in the unit of the line.
-    pub max: Option<String>,
-}
-
 impl From<&VerdictRecord> for VerdictLine {
     fn from(record: &VerdictRecord) -> Self {
         let verdict: &Verdict = &record.verdict;
         let unit = verdict.unit;
         let held = verdict.held().recorded();
         let value = held.value_text();
-        let [min, max] = held.limit_texts();
-        let limits = LimitsLine { min, max };
         Self {
             schema: "verdict/1".to_owned(),
             id: record.id.0,
@@ -177,7 +161,7 @@ impl From<&VerdictRecord> for VerdictLine {
             value,
             unit,
             tolerance: LimitsTold::of(&held),
-            limits,
+            limits: LimitsLine::of(&held),
             uncertainty: held.uncertainty_text(),
             uncertainty_from: verdict.known,
             k: verdict.k.map(Coverage::to_f64),

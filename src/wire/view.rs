@@ -16,7 +16,7 @@ use super::run_in::ViewRunIn;
 use super::status::{GaugeState, StorageState};
 use super::text::line_of;
 use super::{Next, NextLift};
-use words::LimitsTold;
+use words::{LimitsLine, LimitsTold};
 
 /// The most positions in a line. For a check with more, only the positions of the circle that is touched
 /// now are listed, at most this many.
@@ -171,6 +171,9 @@ pub struct ViewCheck {
     pub gauge: Option<String>,
     /// The limits, in `limit_unit`.
     pub limit: Option<LimitsTold>,
+    /// The same as `limit`, in one shape for one and for two limits.
+    #[serde(default)]
+    pub limits: LimitsLine,
     /// The unit of the limit.
     pub limit_unit: Unit,
     /// What the next touch is, as in `status/1`.

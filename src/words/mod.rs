@@ -26,7 +26,7 @@ pub use fields::fields_of;
 pub use held::{Held, Told};
 pub use leaf::{Angle, Billionth, Bound, Millionth, Stated, Thousandth, ThousandthUp};
 pub use shares::{ShareTold, degrees_of_freedom, root_of, shares, standard_uncertainty};
-pub use tell::{Columns, LimitsTold, Tell, To};
+pub use tell::{Columns, LimitsLine, LimitsTold, Tell, To};
 
 #[cfg(test)]
 mod tests;

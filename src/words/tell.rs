@@ -163,6 +163,31 @@ impl Default for LimitsTold {
 
 impl Columns for LimitsTold {}
 
+/// Both limits, always with both keys; `null` for a limit that does not exist.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = crate::schema::forms().of(crate::schema::length, "min max"))
+)]
+pub struct LimitsLine {
+    /// The smallest allowed figure, in the unit of the line.
+    pub min: Option<String>,
+    /// The largest allowed figure, in the unit of the line.
+    pub max: Option<String>,
+}
+
+impl LimitsLine {
+    /// The limits as in the record's lines, beside the figure they belong to.
+    #[must_use]
+    pub fn of(held: &Held) -> Self {
+        let [min, max] = held.limit_texts();
+        Self { min, max }
+    }
+}
+
+impl Columns for LimitsLine {}
+
 impl Tell for Limits {
     type Told = LimitsTold;
 
@@ -200,42 +225,51 @@ impl<T: Columns> Columns for Option<T> {
 /// feature `schemas`; and the comparison of two values. An absent value is left out, stored and published.
 ///
 /// `field: Type as Line = function` publishes a field by a function of the whole value, where its digits
-/// depend on other parts of it.
+/// depend on other parts of it. `told field: Line = function` publishes what follows from the whole value and is not
+/// stored.
 #[macro_export]
 macro_rules! told {
     ($($(#[doc = $about:literal])* $(#[derive($($derived:ident),*)])?
         struct $exact:ident => $line:ident { $($fields:tt)* })*) => { $(
-        $crate::told!(@field [$(#[doc = $about])*; $($($derived),*)?] $exact $line [] $($fields)*);
+        $crate::told!(@field [$(#[doc = $about])*; $($($derived),*)?] $exact $line [] [] $($fields)*);
     )* };
-    (@field $head:tt $exact:ident $line:ident [$($done:tt)*]
+    (@field $head:tt $exact:ident $line:ident $done:tt [$($only:tt)*]
+        $(#[doc = $doc:literal])* told $field:ident : $told:ty = $by:path, $($rest:tt)*) => {
+        $crate::told!(@field $head $exact $line $done [$($only)* {
+            [$(#[doc = $doc])*] $field ($told) ($by)
+        }] $($rest)*);
+    };
+    (@field $head:tt $exact:ident $line:ident [$($done:tt)*] $only:tt
         $(#[doc = $doc:literal])* $field:ident : Option<$type:ty>, $($rest:tt)*) => {
         $crate::told!(@field $head $exact $line [$($done)* {
             [$(#[doc = $doc])*] [#[serde(default, skip_serializing_if = "Option::is_none")]]
             $field (Option<$type>) (<Option<$type> as $crate::Tell>::Told) ($crate::Tell::tell)
-        }] $($rest)*);
+        }] $only $($rest)*);
     };
-    (@field $head:tt $exact:ident $line:ident [$($done:tt)*]
+    (@field $head:tt $exact:ident $line:ident [$($done:tt)*] $only:tt
         $(#[doc = $doc:literal])* $field:ident : Vec<$type:ty>, $($rest:tt)*) => {
         $crate::told!(@field $head $exact $line [$($done)* {
             [$(#[doc = $doc])*] [#[serde(default, skip_serializing_if = "Vec::is_empty")]]
             $field (Vec<$type>) (<Vec<$type> as $crate::Tell>::Told) ($crate::Tell::tell)
-        }] $($rest)*);
+        }] $only $($rest)*);
     };
-    (@field $head:tt $exact:ident $line:ident [$($done:tt)*]
+    (@field $head:tt $exact:ident $line:ident [$($done:tt)*] $only:tt
         $(#[doc = $doc:literal])* $field:ident : $type:ty as $told:ty = $by:path, $($rest:tt)*) => {
         $crate::told!(@field $head $exact $line [$($done)* {
             [$(#[doc = $doc])*] [] $field ($type) ($told) (by $by)
-        }] $($rest)*);
+        }] $only $($rest)*);
     };
-    (@field $head:tt $exact:ident $line:ident [$($done:tt)*]
+    (@field $head:tt $exact:ident $line:ident [$($done:tt)*] $only:tt
         $(#[doc = $doc:literal])* $field:ident : $type:ty, $($rest:tt)*) => {
         $crate::told!(@field $head $exact $line [$($done)* {
             [$(#[doc = $doc])*] [] $field ($type) (<$type as $crate::Tell>::Told) ($crate::Tell::tell)
-        }] $($rest)*);
+        }] $only $($rest)*);
     };
     (@field [$(#[doc = $about:literal])*; $($derived:ident),*] $exact:ident $line:ident [$({
         [$(#[doc = $doc:literal])*] [$(#[$absent:meta])*]
         $field:ident ($type:ty) ($told:ty) ($($by:tt)*)
+    })*] [$({
+        [$(#[doc = $follows_doc:literal])*] $follows:ident ($follows_told:ty) ($follows_by:path)
     })*]) => {
         $(#[doc = $about])*
         #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize, $($derived),*)]
@@ -246,13 +280,19 @@ macro_rules! told {
         ///
         /// As its line tells it: lengths in the line's unit.
         #[derive(Debug, Clone, Default, PartialEq, serde::Serialize, serde::Deserialize)]
-        pub struct $line { $( $(#[doc = $doc])* $(#[$absent])* pub $field: $told, )* }
+        pub struct $line {
+            $( $(#[doc = $doc])* $(#[$absent])* pub $field: $told, )*
+            $( $(#[doc = $follows_doc])* #[serde(default)] pub $follows: $follows_told, )*
+        }
 
         impl $crate::Tell for $exact {
             type Told = $line;
 
             fn tell(&self, to: &$crate::To<'_>) -> $line {
-                $line { $( $field: $crate::told!(@by self $field to $($by)*), )* }
+                $line {
+                    $( $field: $crate::told!(@by self $field to $($by)*), )*
+                    $( $follows: $follows_by(self, to), )*
+                }
             }
 
             fn alike(&self, again: &Self) -> bool {
@@ -264,6 +304,8 @@ macro_rules! told {
             fn columns(path: &str, all: &mut Vec<String>) {
                 $( <$told as $crate::Columns>::columns(
                     &format!("{path}.{}", stringify!($field)), all); )*
+                $( <$follows_told as $crate::Columns>::columns(
+                    &format!("{path}.{}", stringify!($follows)), all); )*
             }
         }
 
@@ -286,7 +328,12 @@ macro_rules! told {
                     concat!($($doc),*),
                     $crate::told!(@always $($absent)*),
                     <$type as $crate::schema::ToldSchema>::told(generator),
-                ) ),*])
+                ), )* $( (
+                    stringify!($follows),
+                    concat!($($follows_doc),*),
+                    true,
+                    generator.subschema_for::<$follows_told>(),
+                ), )*])
             }
         }
     };

@@ -201,7 +201,7 @@ fn plans_are_listed_shown_and_written() {
     assert_eq!(names, ["bad", "copy", "held", "spacer"]);
     lines.iter().for_each(crate::schemas::hold);
     assert!(lines[0]["error"].is_string() && lines[3]["checks"].as_array().unwrap().len() == 5);
-    assert_eq!(lines[3]["checks"][2]["limits"], "0.999 to 1.001");
+    assert_eq!(lines[3]["checks"][2]["limits_text"], "0.999 to 1.001");
 
     let shown = bench.ok(&["plan", "show", "spacer"]);
     for part in

@@ -71,6 +71,7 @@ mod privileges;
 mod proofs;
 mod questions;
 mod rebuild;
+mod recipes;
 mod reloads;
 mod repeats;
 mod replies;

@@ -11,6 +11,8 @@ use std::sync::LazyLock;
 use jsonschema::Validator;
 use serde_json::Value;
 
+use crate::house::files_below;
+
 /// Writes the files anew where it is set.
 const WRITE: &str = "TENTHS_WRITE";
 
@@ -165,22 +167,143 @@ fn fields<'a>(schema: &'a Value, at: &str, all: &mut Vec<(String, &'a Value)>) {
     }
 }
 
+/// Whether a description is a sentence that says something.
+fn says_something(schema: &Value) -> bool {
+    let about = schema["description"].as_str().unwrap_or_default();
+    about.len() > 3 && about.ends_with(['.', '`'])
+}
+
+/// Everything in a schema that does not say what it is: fields, words that a field may hold, the schema itself.
+fn unsaid(name: &str, schema: &Value) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let mut all = Vec::new();
+    fields(schema, name, &mut all);
+    if all.len() < 2 || schema["description"].as_str().unwrap_or_default().is_empty() {
+        wrong.push(name.to_owned());
+    }
+    for (at, field) in all {
+        // A choice of words, a number, a text, a part … and not just anything.
+        let kind = ["type", "oneOf", "anyOf", "$ref", "const", "enum"];
+        if !says_something(field) || !kind.iter().any(|key| field.get(key).is_some()) {
+            wrong.push(at);
+        }
+    }
+    words(schema, name, &mut wrong);
+    wrong
+}
+
+/// The words of a choice that do not say what they mean.
+fn words(schema: &Value, at: &str, wrong: &mut Vec<String>) {
+    match schema {
+        Value::Object(keys) => {
+            for word in keys.get("oneOf").and_then(Value::as_array).into_iter().flatten() {
+                if word.get("const").is_some_and(Value::is_string) && !says_something(word) {
+                    wrong.push(format!("{at}: the word {}", word["const"]));
+                }
+            }
+            keys.iter().for_each(|(key, value)| words(value, &format!("{at}/{key}"), wrong));
+        }
+        Value::Array(items) => items.iter().for_each(|item| words(item, at, wrong)),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
+    }
+}
+
 #[test]
 fn every_field_says_what_it_is_and_every_schema_is_one() {
     for (name, schema) in wire::schemas::schemas() {
         jsonschema::meta::validate(&schema).unwrap_or_else(|error| panic!("{name}: {error}"));
-        let mut all = Vec::new();
-        fields(&schema, &name, &mut all);
-        assert!(all.len() > 1, "{name}");
-        for (at, field) in all {
-            let about = field["description"].as_str().unwrap_or_default();
-            assert!(about.ends_with(['.', '`']) && about.len() > 3, "{at}: {about:?}");
-            // A choice of words, a number, a text, a part … and not just anything.
-            let kind = ["type", "oneOf", "anyOf", "$ref", "const", "enum"];
-            assert!(kind.iter().any(|key| field.get(key).is_some()), "{at}: {field}");
-        }
-        assert!(!schema["description"].as_str().unwrap_or_default().is_empty(), "{name}");
+        assert_eq!(unsaid(&name, &schema), [""; 0], "without a description");
     }
+}
+
+/// One field or one word without a description is found, wherever it stands.
+#[test]
+fn a_field_without_a_description_is_found() {
+    let schemas: BTreeMap<String, Value> = wire::schemas::schemas().into_iter().collect();
+    let mut tried = 0;
+    for place in [
+        "/properties/job",
+        "/properties/standing/oneOf/0",
+        "/$defs/LimitsLine/properties/min",
+        "/$defs/FiguresLine/properties/tilt",
+        "/$defs/StationLine/properties/at",
+        "",
+    ] {
+        let mut schema = schemas["verdict/1"].clone();
+        let Some(part) = schema.pointer_mut(place).and_then(Value::as_object_mut) else { continue };
+        part.remove("description").unwrap_or_else(|| panic!("{place} has none"));
+        assert_eq!(unsaid("verdict/1", &schema).len(), 1, "{place}");
+        tried += 1;
+    }
+    assert!(tried >= 5, "the schema has other places now");
+}
+
+/// A line whose name stands in the sources has a schema. (The files of a bundle are no lines that a script reads.)
+#[test]
+fn every_line_that_is_written_has_a_schema() {
+    let known: BTreeSet<String> =
+        wire::schemas::schemas().into_iter().map(|(name, _)| name).collect();
+    let mut written = BTreeSet::new();
+    let mut files = Vec::new();
+    for room in ["src/wire", "src/client"] {
+        files_below(&PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(room), &mut files);
+    }
+    for file in
+        files.iter().filter(|file| !file.components().any(|part| part.as_os_str() == "bundle"))
+    {
+        let text = fs::read_to_string(file).unwrap();
+        let quoted = text.split('"').skip(1).step_by(2);
+        let name = |text: &&str| {
+            text.strip_suffix("/1").is_some_and(|name| {
+                !name.is_empty() && name.chars().all(|c| c.is_ascii_lowercase() || c == '-')
+            })
+        };
+        written.extend(quoted.filter(name).map(str::to_owned));
+    }
+    assert!(written.len() > 30, "{written:?}");
+    let without: Vec<_> = written.difference(&known).collect();
+    assert_eq!(without, [""; 0], "lines without a schema");
+}
+
+/// Every object of a schema that has fields, with its place.
+fn objects<'a>(schema: &'a Value, at: &str, all: &mut Vec<(String, &'a Value)>) {
+    match schema {
+        Value::Object(keys) => {
+            if let Some(properties @ Value::Object(_)) = keys.get("properties") {
+                all.push((at.to_owned(), properties));
+            }
+            keys.iter().for_each(|(key, value)| objects(value, &format!("{at}/{key}"), all));
+        }
+        Value::Array(items) => items.iter().for_each(|item| objects(item, at, all)),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
+    }
+}
+
+#[test]
+fn limits_have_one_shape_wherever_there_is_a_tolerance() {
+    let mut with = Vec::new();
+    for (name, schema) in wire::schemas::schemas() {
+        let mut all = Vec::new();
+        objects(&schema, &name, &mut all);
+        for (at, fields) in all {
+            // The tolerance of a study is the width of one, a plain number.
+            let number = |field: &Value| field["type"].to_string().contains("number");
+            let told = fields.get("tolerance").is_some_and(|field| !number(field));
+            assert!(!told || fields.get("limits").is_some(), "{at} has a tolerance and no limits");
+            let Some(limits) = fields.get("limits") else { continue };
+            assert!(limits.to_string().contains("#/$defs/LimitsLine"), "{at}: {limits}");
+            for end in ["min", "max"] {
+                let end = &schema["$defs"]["LimitsLine"]["properties"][end];
+                assert_eq!(end["type"], serde_json::json!(["string", "null"]), "{at}");
+            }
+            with.push(name.clone());
+        }
+    }
+    with.dedup();
+    with.sort();
+    with.dedup();
+    let lines = ["comparison/1", "evaluation/1", "feed/1", "plan/1", "verdict/1", "view/1"];
+    assert_eq!(with, lines);
 }
 
 /// A validator that lets everything pass would prove nothing.

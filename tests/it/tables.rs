@@ -6,11 +6,13 @@ use std::io::Read;
 use std::os::fd::OwnedFd;
 use std::process::Stdio;
 use std::sync::LazyLock;
+use std::time::{SystemTime, UNIX_EPOCH};
 
+use quantity::Wall;
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{Winsize, tcsetwinsize};
 
-use crate::rig::{Bench, Make, as_told};
+use crate::rig::{Bench, Follower, Make, as_told};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nuncertainty = \"0.0000084 in\"\n\
                      repeat_ms = 0\nmax_rate = 0";
@@ -197,6 +199,23 @@ fn a_time_may_be_so_long_ago() {
     }
     assert_eq!(bench.lines(&["readings", "--until", "1h"]).len(), 0);
     assert_eq!(bench.lines(&["job", "list", "--since", "1h", "--until", "now"]).len(), 2);
+    // The feed begins at a time, too: with its first line, and with none that is older.
+    let mut feed = Follower::of(bench.spawn(&["tail", "--json", "--since", "1h"]));
+    bench.until("the feed from its first line", || feed.seen().len() >= 4);
+    assert_eq!(feed.seen()[0]["seq"], 1);
+    assert!(feed.runs());
+    let micros = SystemTime::now().duration_since(UNIX_EPOCH).unwrap().as_micros();
+    let now = Wall::from_micros(i64::try_from(micros).unwrap()).to_string();
+    let feed = Follower::of(bench.spawn(&["tail", "--json", "--since", &now]));
+    bench.ok(&["remeasure", "ground"]);
+    bench.ok(&OUT);
+    bench.until("what came since", || !feed.seen().is_empty());
+    let first = feed.seen()[0]["seq"].as_u64().unwrap();
+    assert!(first > 4, "{first}");
+    assert!(
+        as_told(bench.refused(2, &["tail", "--since", "someday"]))
+            .contains("or as a number of the feed")
+    );
     for no_time in ["1", "h1", "an hour", "1x"] {
         let err = as_told(bench.refused(2, &["alerts", "--since", no_time]));
         assert!(err.contains("is not a time; write it as 1h, 30m, 2d"), "{err}");
@@ -287,8 +306,8 @@ fn a_spreadsheet_opens_the_file_by_itself() {
         assert_eq!((sheet.len(), plain.len()), (4, 4));
         for (row, utc) in sheet.iter().zip(&plain) {
             assert_eq!(row[0], utc[0]);
-            let at = quantity::Wall::parse(&utc[1]).unwrap().micros() - 5 * 3_600_000_000;
-            let local = quantity::Wall::from_micros(at).to_string().replace('T', " ");
+            let at = Wall::parse(&utc[1]).unwrap().micros() - 5 * 3_600_000_000;
+            let local = Wall::from_micros(at).to_string().replace('T', " ");
             assert_eq!(row[1], local[..19], "the clock here, without a zone");
             for at in 2..5 {
                 let mark = if mark == "comma" { "," } else { "." };

@@ -1,7 +1,7 @@
 //! An evaluation as its published line: how many digits its figures get, and what is left out.
 
 use ::evaluate::{Characteristic, Evaluation, FourCircles, PlacedFigure, TakenAs, ZoneFigure};
-use ::words::{Held, first_high_spot};
+use ::words::{Held, LimitsLine, first_high_spot};
 use geometry::Method;
 use quantity::{Figure, Quoted, Unit};
 use wire::{CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine};
@@ -123,6 +123,7 @@ fn judged(line: &mut EvaluationLine, evaluation: &Evaluation, digits: Digits) {
     let held = digits.held(evaluation.figures.value);
     let [_, limit] = held.limit_texts();
     line.tolerance = if tolerance.unit == digits.unit { Some(tolerance.number()) } else { limit };
+    line.limits = Some(LimitsLine { min: None, max: line.tolerance.clone() });
     line.uncertainty = held.uncertainty_text();
     line.verdict = Some(verdict.word);
     let Some(rules) = verdict.rules else { return };

@@ -200,7 +200,7 @@ fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
         Column::number(query::value_title(unit), 0),
         Column::number("limit", 0),
         Column::number("±U", 1),
-        Column::number("try", 2),
+        Column::number("try", 2).key(),
         Column::words("question", 3),
     ]);
     for (check, verdict, _) in standing {

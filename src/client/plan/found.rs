@@ -8,6 +8,7 @@ use crate::global::Global;
 use ::bench::plan::{CheckAt, Plan};
 use ::bench::setup::Setup;
 use wire::{PlanCheckLine, PlanLine};
+use words::{Held, LimitsLine, LimitsTold};
 
 /// The set-up of the bench with its plans.
 pub(super) fn setup(global: &Global) -> Result<Setup, Failure> {
@@ -42,6 +43,7 @@ pub(super) fn line(file: &str, plan: &Plan) -> PlanLine {
 fn check(plan: &Plan, at: CheckAt) -> Option<PlanCheckLine> {
     let (part, check) = plan.at(at)?;
     let touched = check.traits().is_touched();
+    let held = Held::of(None, check.unit).against(check.limits);
     Some(PlanCheckLine {
         part: part.name.to_string(),
         check: check.name.to_string(),
@@ -51,7 +53,9 @@ fn check(plan: &Plan, at: CheckAt) -> Option<PlanCheckLine> {
         setup: touched.then(|| check.setup.text().to_owned()),
         positions: check.total(),
         touches: check.touches_in_all(),
-        limits: check.limits.map(|limits| words::limits(limits, check.unit)),
+        tolerance: LimitsTold::of(&held),
+        limits: LimitsLine::of(&held),
+        limits_text: check.limits.map(|limits| words::limits(limits, check.unit)),
         unit: check.unit.to_string(),
     })
 }

@@ -28,13 +28,13 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     ]);
     for check in &shown.checks {
         let or_none = |text: &Option<String>| text.clone().unwrap_or_default();
-        let unit = if check.limits.is_some() { check.unit.clone() } else { String::new() };
+        let unit = if check.limits_text.is_some() { check.unit.clone() } else { String::new() };
         let positions =
             if check.positions == 0 { String::new() } else { check.positions.to_string() };
         table.push(&[
             format!("{}/{}", check.part, check.check),
             check.measures.clone(),
-            or_none(&check.limits),
+            or_none(&check.limits_text),
             unit,
             positions,
             or_none(&check.gauge),

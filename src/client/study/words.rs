@@ -1,13 +1,14 @@
 //! What a study shows, for a person.
 
 use ::report::study::{Picture, mark};
+use ::report::{Column, Table};
 use ::words::significant;
 use judgement::study::Repeatability;
 use quantity::{Figure, Length, Unit};
 use wire::study::{BETWEEN_HANDS, THE_PARTS};
 use wire::{SpreadLine, StudyLine, printable};
 
-/// The columns that a drawing on a terminal may take.
+/// The columns that a drawing takes where nobody says how many there are, and at most.
 const COLUMNS: usize = 76;
 
 /// A length as a number of units.
@@ -109,8 +110,8 @@ fn for_a_tenth(line: &StudyLine, unit: Unit) -> String {
     )
 }
 
-/// The whole text.
-pub(super) fn told(line: &StudyLine, drawing: &Picture<'_>) -> String {
+/// What stands above the table: what was touched how often, and the drawing.
+pub(super) fn head(line: &StudyLine, drawing: &Picture<'_>, width: Option<usize>) -> String {
     let count = |many: usize, one: &str, more: &str| match many {
         1 => format!("1 {one}"),
         many => format!("{many} {more}"),
@@ -130,11 +131,8 @@ pub(super) fn told(line: &StudyLine, drawing: &Picture<'_>) -> String {
     let legend = (hands > 1).then(|| format!("{}; * several", marked.join(", ")));
     let mut lines = vec![head];
     lines.extend(legend);
-    lines.push(printable_lines(&drawing.text(COLUMNS)));
-    lines.extend(table(line));
-    lines.push(String::new());
-    lines.extend(line.text.iter().cloned());
-    lines.join("\n") + "\n"
+    lines.push(printable_lines(&drawing.text(width.unwrap_or(COLUMNS).min(COLUMNS))));
+    lines.join("\n")
 }
 
 /// A drawing with the names of parts in it, line by line.
@@ -142,11 +140,16 @@ fn printable_lines(drawn: &str) -> String {
     drawn.lines().map(|line| printable(line) + "\n").collect()
 }
 
-fn table(line: &StudyLine) -> Vec<String> {
-    let held = line.tolerance.is_some();
-    let tolerance = if held { "  % of tolerance" } else { "" };
-    let head = format!("{:<32}{:>12}{:>12}{tolerance}  % of all", "", "s", "by ranges");
-    let mut lines = vec![head];
+/// What scatters how much, with the width of the tolerance where there is one.
+pub(super) fn table(line: &StudyLine) -> Table {
+    let mut table = Table::new(&[
+        Column::words("what scatters", 0).key(),
+        Column::number("s", 0),
+        Column::number("by ranges", 2),
+        Column::number("% of tolerance", 1),
+        Column::number("% of all", 0),
+        Column::drawn("drawn", 3),
+    ]);
     let ranges = line.by_range.named();
     // With one hand, or one part, there is nothing between them.
     let apart = |word: &str| match word {
@@ -156,17 +159,17 @@ fn table(line: &StudyLine) -> Vec<String> {
     };
     for (word, spread) in line.components.named().into_iter().filter(|(word, _)| apart(word)) {
         let by_range = ranges.iter().find(|(other, _)| *other == word).map(|(_, other)| other.s);
-        let by_range = by_range.map_or_else(String::new, |s| significant(s, 4));
         let SpreadLine { s, percent_study, percent_of_tolerance, .. } = spread;
         let share = percent_study.unwrap_or(0.0);
-        let of_tolerance =
-            percent_of_tolerance.map_or_else(String::new, |percent| format!("{percent:>14.1} %"));
-        let row = format!(
-            "{word:<32}{:>12}{by_range:>12}{of_tolerance}{share:>7.1} %  {}",
+        let percent = |percent: f64| format!("{percent:.1} %");
+        table.push(&[
+            word.to_owned(),
             significant(s, 4),
-            Picture::bar(share)
-        );
-        lines.push(row.trim_end().to_owned());
+            by_range.map_or_else(String::new, |s| significant(s, 4)),
+            percent_of_tolerance.map_or_else(String::new, percent),
+            percent(share),
+            Picture::bar(share),
+        ]);
     }
-    lines
+    table
 }

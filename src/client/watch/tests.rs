@@ -41,6 +41,7 @@ fn ring_of_eight() -> View {
         direction: Direction::CounterClockwise,
         gauge: Some("plate".to_owned()),
         limit: Some(LimitsTold::Max("0.0001".to_owned())),
+        limits: wire::LimitsLine { min: None, max: Some("0.0001".to_owned()) },
         limit_unit: Unit::Inch,
         next: Next::Position,
         next_position: Some(6),

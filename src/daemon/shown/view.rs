@@ -12,8 +12,8 @@ use bench::{Attempt, Job, OpenAlert, Refusal, Seq, Station, Touched};
 use judgement::Known;
 use quantity::{Name, Quoted, Stamp};
 use wire::{
-    AsksLine, LimitsTold, MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge,
-    ViewPosition, ViewStep, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
+    AsksLine, LimitsLine, LimitsTold, MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck,
+    ViewGauge, ViewPosition, ViewStep, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
     waits_words,
 };
 use words::{Held, Told, in_steps};
@@ -191,6 +191,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
     let asks = AsksLine::from(check);
     let sentence = || asks.sentence(part.name.as_str(), check.name.as_str());
     let asked = || sentence().filter(|_| touch == Touch::Answer);
+    let held = Held::of(None, check.unit).against(check.limits);
     Some(ViewCheck {
         part: part.name.to_string(),
         name: check.name.to_string(),
@@ -201,7 +202,8 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         setup: check.setup,
         direction: check.direction,
         gauge: attempt.gauge().map(|gauge| gauge.name.to_string()),
-        limit: LimitsTold::of(&Held::of(None, check.unit).against(check.limits)),
+        limit: LimitsTold::of(&held),
+        limits: LimitsLine::of(&held),
         limit_unit: check.unit,
         next,
         next_position,

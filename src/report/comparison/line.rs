@@ -9,7 +9,7 @@ use wire::{
     ChangeLine, ChangeWord, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine,
     FoundSideLine, InJobLine, NewPartLine,
 };
-use words::{Held, recorded_change, size};
+use words::{Held, LimitsLine, recorded_change, size};
 
 pub(super) fn line(model: &Model<'_>, unit: Unit) -> ComparisonLine {
     ComparisonLine {
@@ -72,6 +72,7 @@ fn in_job_line(name: &str, job: Option<&InJob>, unit: Unit) -> InJobLine {
         job: name.to_owned(),
         measures: job.map(|job| job.measures),
         tolerance: job.and_then(|job| job.tolerance(unit)),
+        limits: job.map_or_else(LimitsLine::default, |job| job.limits_line(unit)),
         first: job.and_then(InJob::first).map(found),
         standing: job.and_then(InJob::standing).map(found),
         rounds: job.map_or_else(Vec::new, |job| job.rounds.iter().map(found).collect()),

@@ -8,7 +8,7 @@ use bench::row::AttemptReason;
 use bench::{Attempt, Job, Seq};
 use judgement::{Limits, Reason, Word};
 use quantity::{Figure, Length, Name, Unit};
-use words::{Held, LimitsTold, Told};
+use words::{Held, LimitsLine, LimitsTold, Told};
 
 use super::chain::{self, Moved};
 
@@ -343,6 +343,10 @@ impl InJob {
 
     pub(super) fn tolerance(&self, unit: Unit) -> Option<LimitsTold> {
         LimitsTold::of(&Held::of(None, unit).against(self.limits))
+    }
+
+    pub(super) fn limits_line(&self, unit: Unit) -> LimitsLine {
+        LimitsLine::of(&Held::of(None, unit).against(self.limits))
     }
 }
 

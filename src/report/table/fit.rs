@@ -70,7 +70,8 @@ impl Fit {
         }
         let widths = widths(table, &asked, &kept, width);
         let most = |(place, &at): (usize, &usize)| {
-            let goes_on = place + 1 == kept.len() || table.columns[at].key;
+            let column = &table.columns[at];
+            let goes_on = place + 1 == kept.len() || column.key || column.drawn;
             if goes_on { LONGEST } else { widths[place].max(asked[at].fair) }
         };
         let most = kept.iter().enumerate().map(most).collect();
@@ -97,16 +98,18 @@ impl Asked {
         let widest = |of: fn(&str) -> usize| cells().map(|cell| of(cell)).max().unwrap_or(0);
         let full = widest(places).clamp(places(&column.title), LONGEST.max(places(&column.title)));
         let most = width.map_or(LONGEST, |width| (width / 3).clamp(LAST, LONGEST));
-        let fair = if column.key { full } else { full.min(most) };
+        let whole = column.key || column.drawn;
+        let fair = if whole { full } else { full.min(most) };
         let pressed = |level: usize| {
             let piece = |cell: &String| {
-                if column.right { places(cell) } else { widest_piece(cell, level) }
+                if column.right || column.drawn { places(cell) } else { widest_piece(cell, level) }
             };
             let cells = cells().map(piece).max().unwrap_or(0);
             cells.max(widest_piece(&column.title, level)).min(fair)
         };
         let by_words = [pressed(0), pressed(1)];
-        let anywhere = if column.right { by_words[1] } else { by_words[1].min(LEAST) };
+        let anywhere =
+            if column.right || column.drawn { by_words[1] } else { by_words[1].min(LEAST) };
         Self { full, fair, pressed: [by_words[0], by_words[1], anywhere] }
     }
 }
@@ -120,7 +123,8 @@ fn least_width(table: &Table, asked: &[Asked], kept: &[usize]) -> usize {
 
 /// What the last column needs at least.
 fn last_least(table: &Table, asked: Asked, at: usize) -> usize {
-    if table.columns[at].right { asked.fair } else { asked.fair.min(LAST) }
+    let column = &table.columns[at];
+    if column.right || column.drawn { asked.fair } else { asked.fair.min(LAST) }
 }
 
 /// How wide each column is. Room that is left goes to cells that would be cut, the leftmost first.
