@@ -1,9 +1,8 @@
 //! What is handed on of the pictures and papers of a job: small pictures on the report, full ones in a folder.
 //! The originals stay in the record; what cameras wrote into them is taken out of what leaves it.
 
-use std::fs::{self, File};
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::fs;
+use std::path::Path;
 
 use jiff::tz::TimeZone;
 
@@ -15,6 +14,7 @@ use paper::{LARGEST_SMALL, bare, data_uri, small};
 use super::bench;
 use super::bundle;
 use super::failure::{Failure, UNREACHABLE};
+use crate::new_file::write_new;
 
 /// The most small pictures on a report: with more a page becomes too heavy for a letter or a phone.
 const MOST_SMALL: usize = 60;
@@ -130,7 +130,6 @@ fn full(one: &PaperShown) -> Shown {
     }
 }
 
-fn put(path: &PathBuf, bytes: &[u8]) -> Result<(), Failure> {
-    let written = File::create_new(path).and_then(|mut file| file.write_all(bytes));
-    written.map_err(cannot("write", path))
+fn put(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    write_new(path, bytes).map_err(cannot("write", path))
 }

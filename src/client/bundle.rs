@@ -5,7 +5,7 @@ mod folder;
 pub(super) mod papers;
 
 use std::fs::{self, File};
-use std::io::{Read, Write};
+use std::io::Read;
 use std::os::unix::ffi::OsStrExt;
 use std::path::{Path, PathBuf};
 
@@ -19,6 +19,7 @@ use wire::{FILES, FileLine, MANIFEST, Manifest, PAPERS, RECORD, RecordLines, par
 use self::folder::{AGAIN, cannot, sync_folder, wrong};
 use super::bench;
 use super::failure::{Failure, REFUSED};
+use crate::new_file::write_new;
 
 /// The longest list of files, in bytes.
 const LONGEST_LIST: u64 = 256 << 10;
@@ -93,9 +94,7 @@ pub(super) fn half_of(target: &Path) -> PathBuf {
 fn fill(folder: &Path, parts: &[Part]) -> Result<(), Failure> {
     for (name, bytes) in parts {
         let path = folder.join(name);
-        let written = File::create_new(&path)
-            .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()));
-        written.map_err(cannot("write", &path))?;
+        write_new(&path, bytes).map_err(cannot("write", &path))?;
     }
     sync_folder(folder)
 }

@@ -19,8 +19,6 @@ use ::words::Calibration;
 use config::Loaded;
 use wire::{DoctorLine, Found, Status, doctor_line, printable};
 
-/// Less free space than this for the record is told, in bytes.
-const LITTLE: u64 = 200_000_000;
 /// Tables and the screen need this many columns.
 const NARROW: usize = 60;
 
@@ -151,9 +149,10 @@ fn rights(state: &Path, what: &str) -> String {
 
 fn disk(state: &Path) -> Option<DoctorLine> {
     let there = state.ancestors().find(|folder| folder.exists())?;
-    let free = rustix::fs::statvfs(there).ok().map(|disk| disk.f_bavail * disk.f_frsize)?;
+    let disk = rustix::fs::statvfs(there).ok()?;
+    let (free, whole) = (disk.f_bavail * disk.f_frsize, disk.f_blocks * disk.f_frsize);
     let text = format!("{} MB free for the record", free / 1_000_000);
-    Some(if free < LITTLE {
+    Some(if daemon::is_little(free, whole) {
         line("disk", Found::Look, text)
             .remedy("make room: a record that cannot grow takes no reading")
     } else {

@@ -1,8 +1,7 @@
 //! `init`: the first configuration of a bench. What only a person knows is asked, or said by options; the gauge
 //! is heard out. The file holds what was said and heard, and nothing else.
 
-use std::fs::{self, OpenOptions};
-use std::io::Write as _;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -13,6 +12,7 @@ use super::failure::{Failure, REFUSED, UNREACHABLE};
 use super::gauge::{Described, Describing};
 use super::global::Global;
 use super::screen;
+use crate::new_file::write_new;
 use config::{MACHINE_CONFIG, Surroundings};
 use wire::printable;
 
@@ -156,18 +156,14 @@ fn write(file: &Path, text: &str, gauge: &Name) -> Result<(), Failure> {
     let plan = plan_beside(file);
     let named = format!("gauge = {:?}", gauge.as_str());
     let ring = RING.replace(&format!("gauge = \"{ITS_GAUGE}\""), &named);
-    let written = plan.parent().map_or(Ok(()), fs::create_dir_all).and_then(|()| new(&plan, &ring));
-    written.and_then(|()| new(file, text)).map_err(|error| {
+    let written = plan
+        .parent()
+        .map_or(Ok(()), fs::create_dir_all)
+        .and_then(|()| write_new(&plan, ring.as_bytes()));
+    written.and_then(|()| write_new(file, text.as_bytes())).map_err(|error| {
         let text = format!("cannot write {}: {error}", file.display());
         Failure::new(UNREACHABLE, text, "choose a place that you may write to: --config FILE")
     })
-}
-
-/// Writes a file that is not there yet.
-fn new(path: &Path, text: &str) -> std::io::Result<()> {
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
-    file.write_all(text.as_bytes())?;
-    file.sync_all()
 }
 
 /// What to do next.

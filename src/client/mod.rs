@@ -42,6 +42,7 @@ mod man;
 mod master;
 mod measure;
 mod moment;
+mod new_file;
 mod next;
 mod note;
 mod person;

@@ -4,9 +4,13 @@ use std::fs::{self, File};
 use std::io::{self, IsTerminal, Read};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::{self, Sender};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::task::Poll;
 use std::time::{Duration, Instant};
 
 use clap::Args;
+use tokio::signal::unix::{Signal, SignalKind, signal};
 
 use super::ask::ask;
 use super::demo::PretendGauge;
@@ -35,6 +39,8 @@ const LEANS: (f64, f64) = (45.0, 13.0);
 const GROUND: (f64, f64) = (200.0, 2.0);
 /// The position at which the first touch slips on the chamfer.
 const SLIPS_AT: u32 = 3;
+/// The exit code of a program that was interrupted, as shells have it.
+const INTERRUPTED: u8 = 130;
 /// How long the service may take to start.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -54,11 +60,34 @@ pub(crate) fn run(args: &PracticeArgs) -> Result<u8, Failure> {
         let hint = "run it in a terminal; `tenths demo` shows a whole job in a pipe, too";
         return Err(Failure::new(REFUSED, "practising needs a terminal", hint));
     }
-    let room = Room::open().map_err(|error| failed(&error))?;
-    let outcome = room.practise(args.mute);
+    let room = Arc::new(Room::open().map_err(|error| failed(&error))?);
+    let (tell, outcome) = mpsc::channel();
+    tell_of_signals(tell.clone()).map_err(|error| failed(&error))?;
+    let (mute, practised) = (args.mute, Arc::clone(&room));
+    // On a thread of its own: a question waits for a person, who may be gone.
+    std::thread::spawn(move || tell.send(practised.practise(mute)));
+    let outcome = outcome.recv().unwrap_or(Ok(INTERRUPTED));
     // Whatever happened, the service ends and the folder goes.
     room.close();
     outcome
+}
+
+/// Tells of a signal that ends this program: Ctrl-C at a question, a terminal that is closed.
+fn tell_of_signals(tell: Sender<Result<u8, Failure>>) -> io::Result<()> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_io().build()?;
+    let mut ends = {
+        let _within = runtime.enter();
+        let all = [SignalKind::interrupt(), SignalKind::terminate(), SignalKind::hangup()];
+        all.into_iter().map(signal).collect::<io::Result<Vec<Signal>>>()?
+    };
+    std::thread::spawn(move || {
+        runtime.block_on(std::future::poll_fn(|context| {
+            let ended = ends.iter_mut().any(|end| end.poll_recv(context).is_ready());
+            if ended { Poll::Ready(()) } else { Poll::Pending }
+        }));
+        tell.send(Ok(INTERRUPTED))
+    });
+    Ok(())
 }
 
 fn failed(error: &io::Error) -> Failure {
@@ -69,7 +98,7 @@ fn failed(error: &io::Error) -> Failure {
 /// The scratch bench: its folder, which goes with it, its service, its gauge.
 struct Room {
     folder: tempfile::TempDir,
-    service: Child,
+    service: Mutex<Child>,
 }
 
 impl Room {
@@ -89,7 +118,7 @@ impl Room {
         let log = File::create(at.join("service.log"))?;
         let service = serve.stdin(Stdio::null()).stdout(log.try_clone()?).stderr(log).spawn()?;
         let socket = at.join("state").join(config::SOCKET);
-        let room = Self { folder, service };
+        let room = Self { folder, service: Mutex::new(service) };
         room.until_up(&socket)?;
         let line = gauge.far_end()?;
         std::thread::spawn(move || {
@@ -162,14 +191,16 @@ impl Room {
         command.status().map(drop).map_err(|error| failed(&error))
     }
 
-    fn close(mut self) {
-        if let Some(id) =
-            i32::try_from(self.service.id()).ok().and_then(rustix::process::Pid::from_raw)
-        {
+    /// Ends the service, and takes the folder away.
+    fn close(&self) {
+        let mut service = self.service.lock().unwrap_or_else(PoisonError::into_inner);
+        let id = i32::try_from(service.id()).ok().and_then(rustix::process::Pid::from_raw);
+        if let Some(id) = id {
             // It may have ended by itself.
             let _ended = rustix::process::kill_process(id, rustix::process::Signal::TERM);
         }
-        let _ended = self.service.wait();
+        let _ended = service.wait();
+        let _gone = fs::remove_dir_all(self.folder.path());
     }
 }
 

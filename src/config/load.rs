@@ -29,8 +29,17 @@ use quantity::{Name, Unit};
 pub struct Checked {
     /// Errors and warnings: first those of `bench.toml`, then of profiles, then of plans.
     pub findings: Vec<Finding>,
+    /// How many of them, from the first on, are not of plans.
+    of_bench: usize,
     /// The bench; `None` when anything but a plan has an error. A plan with an error is only set aside.
     pub loaded: Option<Loaded>,
+}
+
+impl Checked {
+    /// The errors for which the configuration cannot be used.
+    pub fn hold_back(&self) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().take(self.of_bench).filter(|finding| finding.is_error())
+    }
 }
 
 /// A configuration without errors, except in plans that are set aside. Reading it opens no port and makes
@@ -185,7 +194,7 @@ fn read(path: &Path, around: &Surroundings, every_profile: bool) -> Checked {
     let shown = path.display().to_string();
     let (text, full) = match read_at(path, &shown) {
         Ok(read) => read,
-        Err(finding) => return Checked { findings: vec![finding], loaded: None },
+        Err(finding) => return Checked { findings: vec![finding], of_bench: 1, loaded: None },
     };
     let document = Document::parse(&shown, &text);
     let (mut rest, mut of_plans) = (Vec::new(), Vec::new());
@@ -197,8 +206,9 @@ fn read(path: &Path, around: &Surroundings, every_profile: bool) -> Checked {
     let mut findings = document.findings();
     findings.extend(rest);
     let loaded = loaded.filter(|_| !findings.iter().any(Finding::is_error));
+    let of_bench = findings.len();
     findings.append(&mut of_plans);
-    Checked { findings, loaded }
+    Checked { findings, of_bench, loaded }
 }
 
 /// The content of `[bench]`.

@@ -51,6 +51,7 @@ use sources::Sources;
 use wire::ReloadLine;
 
 pub use logs::start_logs;
+pub use record::is_little;
 
 /// How many arrivals may wait for the deciding thread before the sources have to wait.
 const QUEUE: usize = 256;

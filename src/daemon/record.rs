@@ -67,16 +67,13 @@ pub(super) struct Space {
 }
 
 impl Space {
-    /// The least free space, in bytes.
-    const LEAST_FREE: u64 = 200_000_000;
-
     /// The largest log, in bytes. If it is larger, something keeps it from being moved into the database.
     const LONGEST_WAL: u64 = 64 << 20;
 
     /// The sentence about room that runs out, if it does.
     pub(super) fn low(&self) -> Option<String> {
         let megabytes = |bytes: u64| bytes / 1_000_000;
-        if self.free_bytes < Self::LEAST_FREE || self.free_bytes < self.disk_bytes / 20 {
+        if is_little(self.free_bytes, self.disk_bytes) {
             let free = megabytes(self.free_bytes);
             return Some(format!("the disk of the record has {free} MB left; make room"));
         }
@@ -85,6 +82,12 @@ impl Space {
             format!("the log beside the database has grown to {wal} MB; end long queries")
         })
     }
+}
+
+/// Whether so much free space is little for a record, of a disk of so many bytes: below 200 MB, or a twentieth.
+#[must_use]
+pub const fn is_little(free_bytes: u64, disk_bytes: u64) -> bool {
+    free_bytes < 200_000_000 || free_bytes < disk_bytes / 20
 }
 
 /// The record of a state folder.

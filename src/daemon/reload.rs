@@ -41,14 +41,12 @@ fn captures(port: &Port, loaded: &Loaded) -> impl Iterator<Item = (Name, Capture
     })
 }
 
-/// The first error, and how many others there are. Errors in a plan do not count here, since they hold
-/// nothing back.
-fn first_of(findings: &[config::Finding]) -> String {
-    let mut errors = findings.iter().filter(|finding| finding.is_error());
-    let first = errors.next().map_or_else(String::new, ToString::to_string);
-    match errors.count() {
-        0 => first,
-        more => format!("{first} (and {more} more)"),
+/// The first of several errors, and how many others there are.
+fn first_of(errors: &[String]) -> String {
+    let first = errors.first().cloned().unwrap_or_default();
+    match errors.len() {
+        0 | 1 => first,
+        all => format!("{first} (and {} more)", all - 1),
     }
 }
 
@@ -71,9 +69,8 @@ impl Service {
         }
         let Some(loaded) = checked.loaded else {
             tracing::error!("the configuration has errors; the service goes on with the old one");
-            self.refuse_reload(first_of(&checked.findings)).await;
-            let errors = checked.findings.iter().filter(|finding| finding.is_error());
-            let why = errors.map(ToString::to_string).collect();
+            let why: Vec<String> = checked.hold_back().map(ToString::to_string).collect();
+            self.refuse_reload(first_of(&why)).await;
             return ReloadLine { file, used: false, changed: Vec::new(), why };
         };
         if loaded.state != self.loaded.state {

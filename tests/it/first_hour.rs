@@ -320,3 +320,20 @@ fn whichever_way_practising_ends_its_service_ends_too() {
     screen.signal(Signal::KILL);
     bench.until("the service has ended", || !answers());
 }
+
+#[test]
+fn a_signal_at_a_question_of_practising_leaves_no_folder() {
+    let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
+    let folder = bench.path("tmp");
+    fs::create_dir(&folder).unwrap();
+    for signal in [Signal::INT, Signal::TERM, Signal::HUP] {
+        let mut command = bench.command(&["practice", "--mute"]);
+        command.env("TMPDIR", &folder);
+        let mut screen = Terminal::with(command, &bench, (80, 24));
+        screen.until(&["Enter begins."]);
+        assert_eq!(fs::read_dir(&folder).unwrap().count(), 1);
+        screen.signal(signal);
+        screen.gives_back(130);
+        assert_eq!(fs::read_dir(&folder).unwrap().count(), 0, "{signal:?}");
+    }
+}

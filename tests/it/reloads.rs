@@ -134,3 +134,19 @@ fn whoever_asks_for_it_is_told_what_changed_or_why_not() {
     assert_eq!(line["changed"][0], "gauge clock is gone");
     bench.until("all is well again", || refused(&bench).is_null());
 }
+
+/// A plan with a mistake is only set aside: it is not told as what held the reload back.
+#[test]
+fn only_what_held_it_back_is_told_as_the_reason() {
+    let bench = bench();
+    let file = bench.path("bench.toml");
+    let good = fs::read_to_string(&file).unwrap();
+    fs::write(bench.path("plans/broken.toml"), "name = \n").unwrap();
+    fs::write(&file, good.replace("kind = \"indicator\"", "kind = \"indicatr\"")).unwrap();
+    let output = bench.run(&["reload", "--json"]);
+    assert_eq!(output.status.code(), Some(2));
+    let told: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let why = told["why"].as_array().unwrap();
+    assert_eq!(why.len(), 1, "{why:?}");
+    assert!(why[0].as_str().unwrap().contains("indicatr"), "{why:?}");
+}

@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
-use std::io::{Read, Seek, Write};
+use std::io::{Read, Seek};
 use std::path::Path;
 
 use sha2::{Digest, Sha256};
@@ -11,6 +11,7 @@ use sha2::{Digest, Sha256};
 use super::folder::{AGAIN, cannot, sync_folder, wrong};
 use crate::bench;
 use crate::failure::{Failure, REFUSED};
+use crate::new_file::write_new;
 use ::bench::row::Paper;
 use ::bench::{LARGEST_PAPER, Row};
 use ::record::{PaperFact, Reader, papers_of};
@@ -62,9 +63,7 @@ impl<'a> Taken<'a> {
                     "nothing was made; export it again",
                 )
             })?;
-            let written = File::create_new(&path)
-                .and_then(|mut file| file.write_all(&bytes).and_then(|()| file.sync_all()));
-            written.map_err(cannot("write", &path))?;
+            write_new(&path, &bytes).map_err(cannot("write", &path))?;
         }
         sync_folder(&inside)
     }

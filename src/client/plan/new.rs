@@ -2,8 +2,7 @@
 //! program. It is put in place only if `config check` has nothing against it.
 
 use std::fmt::Write as _;
-use std::fs::{self, OpenOptions};
-use std::io::Write as _;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -13,6 +12,7 @@ use super::found::setup;
 use crate::ask::{ask, is_attended, unsaid};
 use crate::failure::{Failure, REFUSED, UNREACHABLE};
 use crate::global::Global;
+use crate::new_file::write_new;
 use crate::{bench, screen};
 use ::bench::plan::{Holding, Measures, Traits};
 use ::bench::setup::Setup;
@@ -108,11 +108,7 @@ fn file(global: &Global, name: &str) -> Result<PathBuf, Failure> {
 
 fn put(file: &Path, text: &str) -> Result<(), Failure> {
     let folder = file.parent().unwrap_or(Path::new("."));
-    let written = fs::create_dir_all(folder).and_then(|()| {
-        let mut new = OpenOptions::new().write(true).create_new(true).open(file)?;
-        new.write_all(text.as_bytes())?;
-        new.sync_all()
-    });
+    let written = fs::create_dir_all(folder).and_then(|()| write_new(file, text.as_bytes()));
     written.map_err(|error| {
         let text = format!("cannot write {}: {error}", file.display());
         Failure::new(UNREACHABLE, text, "write it as somebody who may, such as root")

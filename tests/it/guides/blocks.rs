@@ -187,6 +187,7 @@ fn wrong_settings(block: &Block) -> Option<String> {
         fs::write(bench.path("plans/guide.toml"), text).unwrap();
     } else {
         fs::create_dir_all(bench.path("profiles")).unwrap();
+        fs::remove_file(bench.path("plans/held.toml")).unwrap();
         let text =
             if text.contains("[bench]") { text } else { format!("[bench]\nunit = \"in\"\n{text}") };
         fs::write(bench.path("bench.toml"), text).unwrap();

@@ -67,7 +67,6 @@ fn the_page_of_troubles_has_every_word_with_what_helps() {
     let all = explained();
     for (mark, of) in [
         ("alerts", WordOf::Alert),
-        ("reasons", WordOf::Reason),
         ("standings", WordOf::Standing),
         ("waiting", WordOf::Waits),
         ("attempts", WordOf::Attempt),
@@ -79,6 +78,18 @@ fn the_page_of_troubles_has_every_word_with_what_helps() {
         }
         hold("docs/troubles.md", mark, &made);
     }
+}
+
+#[test]
+fn the_page_of_verdicts_has_every_reason() {
+    let mut made = "| reason | means | may fail | what helps |\n|---|---|---|---|\n".to_owned();
+    for one in explained().iter().filter(|one| one.of == WordOf::Reason) {
+        let may_fail = judgement::Reason::parse(one.word).is_some_and(judgement::Reason::may_fail);
+        let may_fail = if may_fail { "yes" } else { "–" };
+        let remedy = one.remedy.unwrap_or_default();
+        writeln!(made, "| `{}` | {} | {may_fail} | {remedy} |", one.word, one.means).unwrap();
+    }
+    hold("docs/verdicts.md", "reasons", &made);
 }
 
 /// A command and those below it.
