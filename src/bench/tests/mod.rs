@@ -9,6 +9,7 @@ mod doubts;
 mod drifts;
 mod files;
 mod flow;
+mod heads;
 pub(crate) mod kit;
 mod left;
 mod measuring;
