@@ -103,6 +103,9 @@ pub fn commands() -> clap::Command {
 /// 2 usage, configuration or refused input, 3 service or database not reachable.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
     let args: Vec<OsString> = args.into_iter().collect();
+    if let Some(answered) = completions::asked(&Cli::command(), &args) {
+        return answered.unwrap_or(failure::UNREACHABLE);
+    }
     // What stands behind `--` is a value.
     let for_script = args.iter().take_while(|arg| *arg != "--").any(|arg| arg == "--json");
     let outcome = match parsed(args::with_negative_values(args.clone())) {
@@ -226,7 +229,7 @@ fn command(global: &Global, command: Command) -> Result<u8, Failure> {
         Command::Restore(args) => restore::run(global, &args),
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),
-        Command::Completions(args) => completions::run(&Cli::command(), &args),
+        Command::Completions(args) => completions::run(&args),
         Command::Man(args) => man::run(Cli::command(), &args),
     }
 }

@@ -16,6 +16,7 @@ mod card;
 mod coarse;
 mod comeback;
 mod commands;
+mod completed;
 mod copies;
 mod corrected;
 mod coverage;

@@ -7,6 +7,7 @@ mod dials;
 mod doors;
 mod doubts;
 mod drifts;
+mod edits;
 mod files;
 mod flow;
 mod heads;

@@ -221,6 +221,32 @@ fn a_number_states_its_unit_or_is_asked_for_it() {
 }
 
 #[test]
+fn a_decimal_comma_is_told_and_never_guessed_at() {
+    let told = |text: &str, unit| Quoted::parse_with_unit(text, unit).unwrap_err();
+    for (text, point) in
+        [("0,00012", "0.00012"), (" -0,5 ", "-0.5"), ("2,5 um", "2.5 um"), ("+,5in", "+.5in")]
+    {
+        let error = told(text, Some(Unit::Inch));
+        let wanted = LengthError::Comma { text: text.to_owned(), point: point.to_owned() };
+        assert_eq!(error, wanted);
+        let sentence = format!("{text:?} has a comma; write it with a decimal point: {point}");
+        assert_eq!(error.to_string(), sentence);
+    }
+    // What is no number with a point either is no number; two commas are anybody's guess.
+    for text in ["1,000,000", "1,000.5", ",", "a,b", "1,5 furlong", "0,00012 0,00013"] {
+        let error = told(text, Some(Unit::Inch));
+        assert_eq!(error, LengthError::NotANumber(text.to_owned()), "{text}");
+    }
+    assert_eq!(
+        told("0,5", None),
+        LengthError::NotANumber("0,5".to_owned()),
+        "it has no unit either"
+    );
+    assert_eq!(with_a_point("1,5").as_deref(), Some("1.5"));
+    assert_eq!(["1.5", "1,5,", "1.000,5"].map(with_a_point), [None, None, None]);
+}
+
+#[test]
 fn a_stored_length_with_anything_beside_it_is_refused() {
     let good = r#"{"length":2540000,"unit":"in","places":4}"#;
     let read: Quoted = serde_json::from_str(good).unwrap();

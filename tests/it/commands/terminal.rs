@@ -7,7 +7,7 @@ fn the_shell_gets_completions_and_a_manual() {
     let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: &plan() });
     for shell in ["bash", "zsh", "fish"] {
         let text = bench.ok(&["completions", shell]);
-        assert!(text.contains("tenths") && text.contains("remeasure"), "{shell}");
+        assert!(text.contains("tenths") && text.contains("TENTHS_COMPLETE"), "{shell}");
     }
     let manual = bench.ok(&["man"]);
     assert!(manual.contains(".TH") && manual.contains("remeasure"));
