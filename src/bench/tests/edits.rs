@@ -39,9 +39,9 @@ fn refused(kit: &mut Kit, edits: Edits<'_>, why: Option<&str>) -> String {
 }
 
 fn written(kit: &Kit) -> Vec<(JobField, String, Option<String>)> {
-    let of = |row: &Row| match &row.body {
-        Body::JobEdited { what, text, why, .. } => Some((*what, text.clone(), why.clone())),
-        _ => None,
+    let of = |row: &Row| {
+        let Body::JobEdited { what, text, why, .. } = &row.body else { return None };
+        Some((*what, text.clone(), why.clone()))
     };
     kit.rows.iter().filter_map(of).collect()
 }
@@ -164,11 +164,12 @@ fn unseen(kit: &Kit) -> Vec<Seq> {
 }
 
 fn seen(kit: &mut Kit, of: AckOf) -> Result<Vec<Seq>, Refusal> {
-    match kit.ask(Command::Ack(of))? {
-        Done::AllSeen { alerts, .. } => Ok(alerts),
-        Done::Seen { alert } => Ok(vec![alert]),
-        other => panic!("{other:?}"),
+    let done = kit.ask(Command::Ack(of))?;
+    if let Done::Seen { alert } = done {
+        return Ok(vec![alert]);
     }
+    let Done::AllSeen { alerts, .. } = done else { panic!("{done:?}") };
+    Ok(alerts)
 }
 
 #[test]
