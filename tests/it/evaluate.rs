@@ -266,6 +266,7 @@ fn the_json_line_is_an_evaluation_1() {
         },
         "least_squares": { "width": "2.54", "coefficients": [1.27, 0.0, 0.0] },
         "max_minus_min": "2.54", "slope_urad": 0.0, "tolerance": "3",
+        "limits": { "min": null, "max": "3" },
         "verdict": "conforms", "simple": "conforms",
         "advice": ["4 points are few: what lies between them was not touched"],
     });

@@ -51,6 +51,7 @@ const ALL: &[(&str, &[Use], Option<&str>)] = &[
     ("demo", &[Terminal, Zone], None),
     ("practice", &[Terminal, Zone], None),
     ("config", WRITES, None),
+    ("explain", &[Terminal], None),
     ("reload", &[Configuration, Service], None),
     ("doctor", BOTH, Some("Something stands between this person and a reading.")),
     ("status", &[Configuration, Service, Zone, Terminal], Some("Something is not well.")),

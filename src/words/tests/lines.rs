@@ -287,3 +287,65 @@ fn figures_are_alike_only_where_every_one_of_them_is() -> Result<(), TestCaseErr
     prop_assert!(all.alike(&nearly) && all != nearly);
     Ok(())
 }
+
+mod following {
+    use quantity::{Length, Unit};
+
+    use crate::{Columns, Held, LimitsLine, Stated, Tell, To};
+
+    crate::told! {
+        /// A gap and what follows from it.
+        struct Gap => GapLine {
+            /// How wide it is.
+            width: Stated,
+            /// The same as a limit.
+            told limits: LimitsLine = Gap::limits,
+        }
+    }
+
+    impl Gap {
+        fn limits(&self, to: &To<'_>) -> LimitsLine {
+            let most = quantity::Figure::from(self.width);
+            LimitsLine::of(&Held::of(None, to.unit).between(None, Some(most)))
+        }
+    }
+
+    /// What follows stands on the line and in its columns, and is neither stored nor compared.
+    #[test]
+    fn what_follows_is_told_and_not_stored() {
+        let gap = Gap { width: Stated(Length::parse("0.5", Unit::Millimetre).unwrap()) };
+        let line = gap.tell(&To::unit(Unit::Millimetre));
+        assert_eq!(line.limits, LimitsLine { min: None, max: Some("0.5".to_owned()) });
+        assert_eq!(
+            serde_json::to_string(&line).unwrap(),
+            r#"{"width":"0.5","limits":{"min":null,"max":"0.5"}}"#
+        );
+        let stored = serde_json::to_string(&gap).unwrap();
+        assert_eq!(stored, r#"{"width":500000000}"#);
+        assert!(gap.alike(&serde_json::from_str(&stored).unwrap()));
+        let mut columns = Vec::new();
+        GapLine::columns("gap", &mut columns);
+        assert_eq!(columns, ["gap.width", "gap.limits"]);
+        // A line of a program that did not tell it yet is read all the same.
+        let older: GapLine = serde_json::from_str(r#"{"width":"0.5"}"#).unwrap();
+        assert_eq!(older.limits, LimitsLine::default());
+    }
+
+    #[test]
+    fn limits_have_both_ends_whichever_there_are() {
+        let length = |text: &str| Length::parse(text, Unit::Inch).unwrap();
+        let limits = |min: Option<&str>, max: Option<&str>| {
+            let figure = |text: Option<&str>| text.map(|text| quantity::Figure::from(length(text)));
+            LimitsLine::of(&Held::of(None, Unit::Inch).between(figure(min), figure(max)))
+        };
+        for ends in [
+            (None, None),
+            (None, Some("0.0001")),
+            (Some("-0.5"), None),
+            (Some("1.4999"), Some("1.5001")),
+        ] {
+            let told = limits(ends.0, ends.1);
+            assert_eq!((told.min.as_deref(), told.max.as_deref()), ends);
+        }
+    }
+}
