@@ -30,6 +30,7 @@ use super::master::MasterArgs;
 use super::measure::MeasureArgs;
 use super::note::NoteArgs;
 use super::person::PersonArgs;
+use super::pictures::PicturesArgs;
 use super::plan::PlanCommand;
 use super::practice::PracticeArgs;
 use super::prove::ProveArgs;
@@ -202,6 +203,9 @@ pub(crate) enum Command {
     Verify(VerifyArgs),
     /// Print the completions for a shell
     Completions(CompletionsArgs),
+    /// Draw the pictures of the guides
+    #[command(hide = true)]
+    Pictures(PicturesArgs),
     /// Show the manual, a page for each command
     Man(ManArgs),
 }

@@ -46,6 +46,7 @@ mod new_file;
 mod next;
 mod note;
 mod person;
+mod pictures;
 mod plan;
 mod practice;
 mod progress;
@@ -230,6 +231,7 @@ fn command(global: &Global, command: Command) -> Result<u8, Failure> {
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),
         Command::Completions(args) => completions::run(&args),
+        Command::Pictures(args) => pictures::run(&args),
         Command::Man(args) => man::run(Cli::command(), &args),
     }
 }

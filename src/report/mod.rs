@@ -3,6 +3,7 @@
 pub mod chart;
 mod comparison;
 mod csv;
+pub mod drawing;
 mod figures;
 mod ink;
 mod page;

@@ -64,6 +64,7 @@ mod mistakes;
 mod own_record;
 mod packaged;
 mod people;
+mod pictures;
 mod places;
 mod plainly;
 mod ports;

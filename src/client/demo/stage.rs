@@ -26,6 +26,8 @@ const TOLD_WIDTH: usize = 88;
 
 /// A drawn picture: a shaft in a crate.
 const PICTURE: &[u8] = include_bytes!("crate.png");
+/// The drawn mark of the shop.
+const MARK: &[u8] = include_bytes!("mark.png");
 /// The bench of an invented shop.
 const BENCH: &str = include_str!("bench.toml");
 /// The plan: the one for a whole rebuild, which comes with the program.
@@ -54,6 +56,7 @@ impl Stage {
             fs::create_dir(dir.join(name))?;
         }
         fs::write(dir.join("bench.toml"), BENCH)?;
+        fs::write(dir.join("mark.png"), MARK)?;
         fs::write(dir.join("plans/rebuild.toml"), PLAN)?;
         fs::write(dir.join("profiles/signed-decimal.toml"), PROFILE)?;
         let plate = PretendGauge::plugged(dir.join("plate-gauge"))?;

@@ -123,11 +123,11 @@ pub(super) fn centred(buf: &mut Buffer, (x, y): (u16, u16), text: &str, style: S
     put(buf, (x.saturating_sub(wide(text) / 2), y), text, style);
 }
 
-/// Writes a text; the part outside the screen is left out.
+/// Writes a text; the part outside the screen is left out. What stood there before is covered, its style too.
 pub(super) fn put(buf: &mut Buffer, (x, y): (u16, u16), text: &str, style: Style) {
     let area = buf.area;
     if y >= area.top() && y < area.bottom() && x >= area.left() && x < area.right() {
-        buf.set_string(x, y, text, style);
+        buf.set_string(x, y, text, Style::reset().patch(style));
     }
 }
 

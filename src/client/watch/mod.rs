@@ -8,6 +8,7 @@ mod draw;
 mod face;
 mod link;
 mod news;
+mod picture;
 mod proof;
 mod question;
 mod ring;
@@ -19,6 +20,7 @@ mod words;
 mod tests;
 
 use std::io::{self, IsTerminal};
+use std::path::PathBuf;
 use std::thread;
 use std::time::Instant;
 
@@ -27,9 +29,9 @@ use ratatui::crossterm::event::{self, Event, KeyEventKind};
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
-use wire::View;
+use wire::{View, printable};
 
-use super::failure::{Failure, REFUSED};
+use super::failure::{Failure, REFUSED, UNREACHABLE};
 use super::global::{Asking, Global};
 use super::sound::Player;
 use super::{bench, screen};
@@ -46,6 +48,12 @@ pub(crate) struct WatchArgs {
     /// Make no sound, whatever the configuration says
     #[arg(long)]
     pub(crate) mute: bool,
+    /// Write what the screen shows now as a drawing (SVG), light or dark as its reader has it, and end
+    #[arg(long, value_name = "FILE")]
+    pub(crate) svg: Option<PathBuf>,
+    /// Draw it dark, whatever its reader has
+    #[arg(long, requires = "svg")]
+    pub(crate) dark: bool,
     #[command(flatten)]
     pub(crate) asking: Asking,
 }
@@ -54,12 +62,22 @@ pub(crate) fn run(global: &Global, args: WatchArgs) -> Result<u8, Failure> {
     let path = bench::socket(global)?;
     let station = args.asking.station;
     let in_terminal = io::stdout().is_terminal() && io::stdin().is_terminal();
-    if !global.json && !in_terminal {
+    if !global.json && !in_terminal && args.svg.is_none() {
         let hint =
             "run it in a terminal; for a script: tenths watch --json, tenths status, tenths tail";
         return Err(Failure::new(REFUSED, "the bench screen needs a terminal", hint));
     }
     let (lines, first) = link::begin(&path, station.as_deref())?;
+    if let Some(file) = &args.svg {
+        let look = Look { utf8: true, colour: screen::colour_is_welcome(), blink: false };
+        let written = std::fs::write(file, picture::of_view(&first, look, args.dark));
+        let shown = printable(&file.display().to_string());
+        written.map_err(|error| {
+            Failure::plain(UNREACHABLE, format!("cannot write {shown}: {error}"))
+        })?;
+        screen::sentence(&format!("{shown} is written."))?;
+        return Ok(0);
+    }
     let (tell, news) = unbounded_channel();
     let station = first.station.clone();
     link::follow(path.clone(), station.clone(), lines, tell.clone());

@@ -53,9 +53,9 @@ pub(super) fn ring(check: &ViewCheck, area: Rect, buf: &mut Buffer, look: Look) 
         let (x, y) = circle.at(one.angle_deg.unwrap_or(0.0), 1.0);
         marker(check, one, (x, y), size, (buf, look));
     }
-    let inner = circle.inside(extent(size, digits));
-    middle(check, &inner, buf, look);
-    high_side(check, &inner, buf);
+    let room = extent(size, digits);
+    middle(check, &circle.inside(room), buf, look);
+    high_side(check, &circle.beside(room), buf);
 }
 
 /// The positions of the circle that is being touched.
@@ -111,6 +111,17 @@ impl Circle {
         Self {
             across: (self.across - f64::from(wide) / 2.0 - 2.5).max(0.0),
             down: (self.down - f64::from(high) / 2.0 - 0.5).max(0.0),
+            ..*self
+        }
+    }
+
+    /// Where the middle of that word stands beside a marker and covers nothing of it: at a slant both are half way past
+    /// each other, by the root of two more than straight above or aside.
+    fn beside(&self, (wide, high): (u16, u16)) -> Self {
+        let slant = std::f64::consts::SQRT_2;
+        Self {
+            across: (self.across - f64::from(wide) / 2.0 - 2.5).max(0.0),
+            down: (self.down - (f64::from(high) / 2.0 + 0.5) * slant).max(0.0),
             ..*self
         }
     }

@@ -278,6 +278,41 @@ fn the_next_position_blinks() {
 }
 
 #[test]
+fn the_word_at_the_high_side_covers_no_position() {
+    for at in 0..8_u32 {
+        let mut view = judged();
+        let verdict = view.check.as_mut().unwrap().verdict.as_mut().unwrap();
+        verdict.high_mark_deg = Some(f64::from(at) * 45.0);
+        for size in [(100, 30), (120, 40), (200, 60)] {
+            let screen = shown(&view, size);
+            has(&screen, &["HIGH"]);
+            // Each box is three rows of five blocks, its number in the middle one.
+            let boxes = screen.matches(&format!("██{at}██")).count();
+            let whole: usize = screen.lines().map(|line| line.matches("█████").count()).sum();
+            let mut without = view.clone();
+            let verdict = without.check.as_mut().unwrap().verdict.as_mut().unwrap();
+            verdict.high_mark_deg = None;
+            let bare = shown(&without, size);
+            let all: usize = bare.lines().map(|line| line.matches("█████").count()).sum();
+            assert_eq!((boxes, whole), (1, all), "{at} at {size:?}\n{screen}");
+        }
+    }
+}
+
+#[test]
+fn a_position_covers_the_faint_line_it_lies_on() {
+    let view = ring_of_eight();
+    for size in SIZES {
+        let mut terminal = Terminal::new(TestBackend::new(size.0, size.1)).unwrap();
+        terminal.draw(|f| draw(&scene(&view, PLAIN), f.area(), f.buffer_mut())).unwrap();
+        let cells = terminal.backend().buffer().content.clone();
+        let faint = cells.into_iter().filter(|cell| cell.modifier.contains(Modifier::DIM));
+        let faint: String = faint.map(|cell| cell.symbol().to_owned()).collect();
+        assert_eq!(faint.trim_matches('·'), "", "only the line of the ring is faint");
+    }
+}
+
+#[test]
 fn a_terminal_without_utf8_gets_ascii() {
     let look = Look { utf8: false, ..PLAIN };
     let view = ring_of_eight();

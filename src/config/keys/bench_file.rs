@@ -115,7 +115,7 @@ const SOUND: &[About] = &described! {
 };
 
 const SHOP: &[About] = &described! {
-    "name" = "the name of the shop", "";
-    "address" = "its address, a text for each line: `[\"12 Sample Street\", \"Sampleton\"]`", "";
-    "mark" = "its mark, a PNG or JPEG file beside this one, 1 MiB at most", "";
+    "name" = "its name, 120 characters at most", "no name";
+    "address" = "its address: `[\"1 Sample Lane\", \"Exampletown\"]`, 8 lines at most", "no address";
+    "mark" = "a PNG or JPEG file beside `bench.toml`, 1 MiB at most: `\"mark.png\"`", "no mark";
 };

@@ -190,6 +190,10 @@ fn wrong_settings(block: &Block) -> Option<String> {
         fs::remove_file(bench.path("plans/held.toml")).unwrap();
         let text =
             if text.contains("[bench]") { text } else { format!("[bench]\nunit = \"in\"\n{text}") };
+        // The plan that is here needs its gauge, too.
+        let plate = "[[gauge]]\nname = \"plate\"\nkind = \"dial\"";
+        let text =
+            if text.contains("[[gauge]]") { text } else { format!("{text}\n{plate}\n{GAUGES}\n") };
         fs::write(bench.path("bench.toml"), text).unwrap();
     }
     let output = bench.run(&["config", "check"]);
