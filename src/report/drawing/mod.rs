@@ -99,3 +99,6 @@ fn ground(from: f64, to: f64, y: f64) -> Markup {
     }
     thin(&path)
 }
+
+#[cfg(test)]
+mod tests;
