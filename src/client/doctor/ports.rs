@@ -57,7 +57,7 @@ fn server(
     match connected(host, port, PATIENCE) {
         Ok(_) => found(Found::Well, format!("{text}, it answers")),
         Err(why) => found(Found::Wrong, why)
-            .remedy(format!("name and number stand in bench.toml: port = \"tcp:{host}:{port}\"")),
+            .remedy("address and number stand in bench.toml; `tenths status` follows it once the service runs"),
     }
 }
 
