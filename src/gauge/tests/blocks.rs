@@ -113,6 +113,75 @@ fn lines_without_end_fill_no_memory_and_are_one_frame() {
     assert_eq!(values(&heard(&mut line, (WHOLE.join("\r") + "\r").as_bytes())), ["1.00012"]);
 }
 
+/// The same gauge, with words for what is no value.
+fn with_tokens() -> GaugeLine {
+    let whole = |text| vec![Pattern::whole(text).unwrap()];
+    let tokens = Tokens {
+        blank: whole("H *= *-{2,}"),
+        error: whole("ERROR [0-9]+"),
+        overload: whole("H *= *[*]{2,}"),
+        low_battery: vec![Pattern::ending("BATTERY LOW").unwrap()],
+        ..Tokens::default()
+    };
+    let content = Content::Decimal(Pattern::whole(&format!("H *= *{VALUE}")).unwrap());
+    let profile = Profile { block: Some(named()), tokens, ..profile(content) };
+    let mut line = GaugeLine::new(LineSetup { profile: Arc::new(profile), gauges: vec![gauge()] });
+    line.opened(0);
+    line.tick(600_000, &mut Vec::new());
+    line
+}
+
+#[test]
+fn a_block_says_what_its_line_says_when_there_is_no_value() {
+    for (line, why) in [
+        ("H = ----", Foreign::Blank),
+        ("H = ****", Foreign::Overload),
+        ("ERROR 12", Foreign::Error),
+    ] {
+        let block = format!("No. 7\rT = 20.4 C\r{line}\r====\r");
+        let kinds: Vec<Kind> =
+            heard(&mut with_tokens(), block.as_bytes()).into_iter().map(|one| one.kind).collect();
+        assert_eq!(kinds, [Kind::Foreign(why)], "{line}");
+    }
+    // Outside a block it is a frame of its own, and ends nothing.
+    let out = heard(&mut with_tokens(), b"ERROR 12\rNo. 7\rH = 1.00012 in\r====\r");
+    assert_eq!(
+        (out[0].kind.clone(), values(&out)),
+        (Kind::Foreign(Foreign::Error), vec!["1.00012".to_owned()])
+    );
+    // A low battery costs no reading, and is no value where the value is missing.
+    let out = heard(&mut with_tokens(), b"No. 7\rH = 1.00012 in\rBATTERY LOW\r====\r");
+    assert!(matches!(out[0].kind, Kind::Reading { low_battery: true, .. }), "{out:?}");
+    let out = heard(&mut with_tokens(), b"No. 7\rBATTERY LOW\r====\r");
+    assert_eq!(damage(&out), [Damage::NoValueLine]);
+}
+
+#[test]
+fn a_port_that_is_opened_in_the_middle_of_a_block_waits_for_the_next() {
+    let profile = Profile { block: Some(named()), ..decimal(&format!("H *= *{VALUE}")) };
+    let setup = LineSetup { profile: Arc::new(profile), gauges: vec![gauge()] };
+    for from in 1..WHOLE.len() {
+        let mut line = GaugeLine::new(setup.clone());
+        line.opened(0);
+        let mut out = Vec::new();
+        line.feed((WHOLE[from..].join("\r") + "\r").as_bytes(), 10_000, &mut out);
+        line.feed((WHOLE.join("\r") + "\r").as_bytes(), 20_000, &mut out);
+        let kinds: Vec<bool> = out.iter().map(|one| one.kind == Kind::Resync).collect();
+        assert_eq!(
+            (kinds, values(&out)),
+            (vec![true, false], vec!["1.00012".to_owned()]),
+            "from {from}"
+        );
+        // Opened again in the middle: nothing of the block before is left.
+        line.feed(b"No. 8\rH = 2.00000 in\r", 30_000, &mut out);
+        line.opened(40_000);
+        line.feed(b"====\r", 50_000, &mut out);
+        line.tick(900_000, &mut out);
+        assert_eq!((values(&out).len(), damage(&out).len()), (1, 0));
+        assert!(line.live());
+    }
+}
+
 proptest! {
     /// Lines of blocks, lost, doubled and mixed: each value stands in a block with its own first line before it and
     /// its own last line behind it, and no line of another block between.
