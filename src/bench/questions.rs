@@ -36,10 +36,10 @@ pub(crate) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
         }
     } else if !returns::master_came_back(check, attempt) {
         Some(Question::Master)
-    } else if let Some(position) = wild::wild_position(job, id, Some(verdict)) {
-        Some(Question::Touch(position))
     } else {
-        tilt_question(job, id, check, verdict)
+        // A touch that was made once more and stays where it was is the part's own.
+        let wild = wild::wild_position(job, id, Some(verdict)).map(Question::Touch);
+        wild.filter(|question| !put(question)).or_else(|| tilt_question(job, id, check, verdict))
     };
     question.filter(|question| !put(question))
 }

@@ -22,8 +22,6 @@ pub(crate) struct KeysArgs {
 
 /// How far a description is moved to the right.
 const INDENT: &str = "    ";
-/// The width of lines in a pipe.
-const PIPED: usize = 100;
 
 pub(crate) fn run(global: &Global, args: &KeysArgs) -> Result<u8, Failure> {
     let all = sections();
@@ -45,9 +43,9 @@ pub(crate) fn run(global: &Global, args: &KeysArgs) -> Result<u8, Failure> {
     } else if wanted.is_empty() {
         names(&all)?;
     } else {
-        let width = Screen::of_stdout().width.unwrap_or(PIPED).max(2 * INDENT.len());
+        let to = Screen::of_stdout();
         for section in wanted {
-            screen::text(&told(section, width))?;
+            screen::text(&to.wrapped(&told(section), 0))?;
         }
     }
     Ok(0)
@@ -61,9 +59,8 @@ fn names(all: &[Section]) -> Result<(), Failure> {
     Ok(())
 }
 
-fn told(section: &Section, width: usize) -> String {
+fn told(section: &Section) -> String {
     let head = if section.head.is_empty() { section.word } else { section.head };
-    let options = textwrap::Options::new(width).initial_indent(INDENT).subsequent_indent(INDENT);
     let one = |about: &About| {
         let left_out = match about.left_out {
             "" => String::new(),
@@ -71,7 +68,7 @@ fn told(section: &Section, width: usize) -> String {
             left_out => format!(" Left out: {left_out}."),
         };
         let says = format!("{}.{left_out}", about.says).replace('`', "");
-        format!("\n{}\n{}\n", about.key, textwrap::fill(&says, &options))
+        format!("\n{}\n{INDENT}{says}\n", about.key)
     };
     let keys: String = section.keys.iter().map(one).collect();
     format!("{head}: {}\n{keys}\n", section.is)

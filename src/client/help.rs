@@ -8,6 +8,8 @@ use std::fmt::Write as _;
 
 use clap::Command;
 
+use super::screen::Screen;
+
 /// The commands by what they are for, in the order in which a person comes to need them.
 const GROUPS: [(&str, &[&str]); 8] = [
     ("At the beginning", &["init", "serve", "practice", "demo", "doctor"]),
@@ -54,6 +56,9 @@ const GROUPS: [(&str, &[&str]); 8] = [
     ),
 ];
 
+/// How wide the names of the commands are.
+const NAMES: usize = 12;
+
 /// The command that arguments name, as far as they name one: `tenths job open`.
 pub(crate) fn meant(program: &Command, args: &[OsString]) -> String {
     let (mut at, mut path) = (program, program.get_name().to_owned());
@@ -99,11 +104,12 @@ fn list(command: &Command) -> String {
     for (group, names) in GROUPS {
         writeln!(text, "{group}:").expect("a String takes everything");
         for name in names {
-            writeln!(text, "  {name:<12} {}", told(name)).expect("a String takes everything");
+            writeln!(text, "  {name:<NAMES$} {}", told(name)).expect("a String takes everything");
         }
         text.push('\n');
     }
-    text
+    // A long line goes on below its description.
+    Screen::of_stdout().wrapped(&text, NAMES + 1)
 }
 
 #[cfg(test)]

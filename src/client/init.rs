@@ -55,7 +55,12 @@ pub(crate) fn run(global: &Global, args: &InitArgs) -> Result<u8, Failure> {
     let gauge = args.gauge.described(&unit, None)?;
     let text = bench(&unit, &name, state.as_deref(), &gauge);
     write(&file, &text, &gauge.name)?;
-    screen::sentence(&format!("{} is written.", printable(&file.to_string_lossy())))?;
+    let written = [&file, &plan_beside(&file)].map(|path| printable(&path.to_string_lossy()));
+    screen::sentence(&format!("{} is written.", written[0]))?;
+    screen::sentence(&format!(
+        "{} is a first plan: its limits are common practice, your drawing takes precedence.",
+        written[1]
+    ))?;
     let findings = config::check_all(&file);
     for finding in &findings {
         screen::line(&super::bench::shown(finding))?;
@@ -184,7 +189,7 @@ fn next(file: &Path, gauge: &Described) -> String {
          \x20 tenths job open TRY-1 --plan ring\n\
          \x20 tenths measure ring/face-a\n\
          \x20 {touch}\n\
-         Before its verdicts count, prove the gauge: `tenths prove {}`\n",
+         Until the gauge is proved, or its uncertainty is stated, ± is assumed and every verdict says so: `tenths prove {}`\n",
         bench::words::typed(gauge.name.as_str())
     )
 }

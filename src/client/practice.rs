@@ -145,7 +145,7 @@ impl Room {
     }
 
     fn practise(&self, mute: bool) -> Result<u8, Failure> {
-        screen::text(
+        screen::told(
             "A pretend ring lies on a pretend plate, power off, both hands free. Nothing of this is kept.\n\
              On the screen that comes now:\n\
              \x20 space  touch the position that is asked for\n\
@@ -156,14 +156,14 @@ impl Room {
         self.says(&["job", "open", JOB, "--plan", "ring", "--no-questions"])?;
         self.says(&["measure", CHECK])?;
         self.watch(mute)?;
-        screen::line(
+        screen::sentence(
             "The verdict stands in the record, whatever it was. A face that is out and leans is ground, with the high side known, and measured again.",
         )?;
         pause("Enter: it was ground, measure again.")?;
         self.says(&["remeasure", "ground", CHECK])?;
         self.watch(mute)?;
         self.says(&["verdicts", JOB, "--all"])?;
-        screen::line(
+        screen::sentence(
             "That is all of it: the same commands and the same screen as with a real gauge. `tenths init` sets one up.",
         )?;
         Ok(0)

@@ -161,7 +161,7 @@ mod tests {
 
     #[test]
     fn all_of_it_may_be_left_out() {
-        assert_eq!(said(""), (Shop::default(), vec![]));
+        assert_eq!(said("[bench]\n"), (Shop::default(), vec![]));
         assert_eq!(said("[shop]\n"), (Shop::default(), vec![]));
         let (shop, findings) = said("[shop]\naddress = \"1 Sample Lane\"\n");
         assert_eq!((shop.address, findings), (vec!["1 Sample Lane".to_owned()], vec![]));

@@ -251,7 +251,7 @@ fn lines_keep_their_numbers_whatever_ends_them() {
     let mixed = "x_mm,y_mm,z_um\r\n0,0,1\n\r\n\r0,1,1,\n";
     let why = "line 5: 4 cells, where the header names 3 columns";
     refused(Characteristic::Flatness, mixed, why);
-    let why = "line 1: the names are parted by commas and by semicolons";
+    let why = "line 1: the names are parted by commas and by semicolons; one of the two parts the cells of a file";
     refused(Characteristic::Flatness, "x_mm;y_mm,z_um\n0;0;0\n", why);
 }
 
@@ -271,7 +271,10 @@ fn semicolons_and_tabs_part_cells_too_and_let_numbers_have_a_comma() {
     }
     let head = "x_mm;z_um\n0;1,5\n";
     for (row, why) in [
-        ("1;2.5", "line 3: z: \"2.5\" has a point, and a number above has a comma"),
+        (
+            "1;2.5",
+            "line 3: z: \"2.5\" has a point, and a number above has a comma; all numbers of a file have the same mark",
+        ),
         ("1;1.234,5", "line 3: z: \"1.234,5\" has a point and a comma"),
         ("1;1,234,5", "line 3: z is \"1,234,5\", not a number"),
         ("1,5;2;3", "line 3: 3 cells, where the header names 2 columns"),

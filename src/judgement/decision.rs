@@ -36,9 +36,9 @@ quantity::worded! {
     /// What is said of a check.
     #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
     pub enum Word {
-        /// Inside.
+        /// Inside the limit, by the guarded rule even after allowing for the uncertainty U.
         Conforms = "conforms",
-        /// Outside.
+        /// Outside the limit, by the guarded rule even after allowing for it.
         DoesNotConform = "does-not-conform",
         /// Too near to a limit to tell, or withheld for a reason.
         Undecided = "undecided",

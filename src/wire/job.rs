@@ -576,7 +576,7 @@ mod tests {
             r#""measures":"parallelism","attempt":2,"verdict":"conforms","question":null,"answer":null,"standing":"stands"},"#,
             r#"{"part":"nut","check":"torque","measures":"entry","attempt":1,"verdict":null,"#,
             r#""question":"Torque?","answer":"40 Nm","standing":null}],"left_out":[{"at":"2027-03-01T00:00:00.000Z","#,
-            r#""part":"inner-spacer","check":"face-a","attempt":2,"position":5,"why":"a slot","by":"bob"}],"steps":[],"parts":[],"intake":[],"decided":[],"serials":[],"signed":[]}"#,
+            r#""part":"inner-spacer","check":"face-a","attempt":2,"position":5,"why":"a slot","by":"bob"}],"steps":[],"parts":[],"intake":[],"edits":[],"decided":[],"serials":[],"signed":[]}"#,
         );
         assert!(line.ends_with(expected), "{line}");
     }

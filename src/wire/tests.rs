@@ -409,12 +409,13 @@ fn bar_figures() -> Figures {
 
 const BAR: &str = concat!(
     r#""figures":{"stations":[{"at":"0.25","value":"0.00006","tolerance":"0.0001","#,
-    r#""uncertainty":"0.00002728","verdict":"conforms","seatings":["0.00006"]},"#,
+    r#""uncertainty":"0.00002728","verdict":"conforms","seatings":["0.00006"],"#,
+    r#""limits":{"min":null,"max":"0.0001"}},"#,
     r#"{"at":"3","value":"0.00006","tolerance":"0.0001","uncertainty":"0.00002728","#,
     r#""verdict":"undecided","seatings":["0.00006","0.00016"],"eccentricity":"0.00005098","#,
     r#""high_side_deg":30.0,"axis_deg":30.0,"bar":{"eccentricity":"0.00003648","#,
     r#""high_side_deg":246.21},"repeat":{"difference":"0.00001115","limit":"0.00004243"},"#,
-    r#""mean_of_seatings":"0.00011681","mean_of_totals":"0.000115","mean_sweep":"0.0001"}],"axis":{"name":"bar axis as seated","#,
+    r#""mean_of_seatings":"0.00011681","mean_of_totals":"0.000115","mean_sweep":"0.0001","limits":{"min":null,"max":"0.0001"}}],"axis":{"name":"bar axis as seated","#,
     r#""offset":"0.00003685","offset_deg":12.5,"tilt_urad":35.543,"tilt_deg":200.0},"#,
     r#""predicted":[{"at":"6","value":"0.00037211","uncertainty":"0.00009458","factor":2.358,"#,
     r#""axis_deg":158.8,"label":"predicted, not measured"}]}"#,

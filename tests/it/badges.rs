@@ -360,7 +360,7 @@ fn the_report_names_everyone_whose_readings_count() {
     let (bench, _scanner) = bench();
     let front = || {
         let page = bench.ok(&["report", "J-1"]).replace("<bdi>", "").replace("</bdi>", "");
-        let front = page.split("Measured by").nth(1).unwrap();
+        let front = page.split("<dt>Measured by</dt>").nth(1).unwrap();
         front.split("Rule agreed").next().unwrap().to_owned()
     };
     measured(&bench, "Ada", "inner ring/face", &FACE);

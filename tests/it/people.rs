@@ -79,7 +79,7 @@ fn the_report_names_who_measured_and_who_checked_and_not_who_opened() {
         let path = bench.path("page.html");
         bench.ok(&["report", job, "--out", path.to_str().unwrap()]);
         let text = std::fs::read_to_string(path).unwrap();
-        let front = text.split("Measured by").nth(1).unwrap();
+        let front = text.split("<dt>Measured by</dt>").nth(1).unwrap();
         front.split("Rule agreed").next().unwrap().to_owned()
     };
     let told = page("J-1");

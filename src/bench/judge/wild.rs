@@ -16,8 +16,9 @@ use crate::state::{Attempt, Job};
 /// The position that is to be touched again: one whose several touches lie too far apart, or on a single
 /// circle that of a touch which alone speaks against the part.
 ///
-/// Before the last touch: one that stands off all others, where the part is already out of its limit.
-/// After it: one without which a part over its limit would conform.
+/// One that stands off all others, where the part is out of its limit: it is told during the round and asked for
+/// after it, since what comes off at the wheel would be worked out from it. After the last touch also one without
+/// which the part would conform.
 ///
 /// `verdict` is the one on the attempt, where there is one.
 pub(crate) fn wild_position(job: &Job, id: Seq, verdict: Option<&Verdict>) -> Option<u32> {
@@ -29,11 +30,15 @@ pub(crate) fn wild_position(job: &Job, id: Seq, verdict: Option<&Verdict>) -> Op
     if !check.traits().goes_round || check.circles() > 1 || check.swept().is_some() {
         return None;
     }
-    if attempt.ending.is_some() {
-        return Tries::alone(check, attempt).saved_without(job, id, verdict);
-    }
-    out_so_far(job, id)?;
     let tries = Tries::alone(check, attempt);
+    let saved = || attempt.ending.and_then(|_| tries.saved_without(job, id, verdict));
+    saved().or_else(|| standing_off(job, id, &tries))
+}
+
+/// The position of a touch that stands off all others, where the part is out of its limit.
+fn standing_off(job: &Job, id: Seq, tries: &Tries<'_>) -> Option<u32> {
+    let (check, attempt) = (tries.check, job.attempts.get(&id)?);
+    out_so_far(job, id)?;
     let angles: Vec<f64> = tries.sums.iter().map(|(p, _)| check.angle_deg(*p)).collect();
     let length = |(_, sum): &(u32, i64)| Length::from_picometres(*sum / tries.parts);
     let lengths: Vec<Length> = tries.sums.iter().map(length).collect();

@@ -3,7 +3,7 @@
 
 use crate::event::Command;
 use crate::fact::row::{AlertKind, AttemptReason, Question, State};
-use crate::plan::{Flatness, MasterUse, Size};
+use crate::plan::{Check, Flatness, MasterUse, Size};
 use crate::series::Touch;
 use crate::tests::kit::{Kit, face, inch, name};
 use judgement::{Limits, Reason, Word};
@@ -84,6 +84,42 @@ fn a_touch_that_stands_off_is_named() {
     kit.send(&["0.00009"]);
     assert_eq!(kit.states().last(), Some(&State::Unclaimed), "then it is looking");
     assert!(kit.open().is_empty(), "{:?}", kit.open());
+}
+
+/// A face that leans, and one touch that slips: without it the face would not conform either. What is asked for
+/// during the round is asked for after it, so that nobody grinds a slip off.
+#[test]
+fn a_touch_that_stands_off_on_a_bad_face_is_asked_for_when_the_round_is_done() {
+    let mut kit = Kit::new(vec![Check { closure: true, ..face("face") }]);
+    kit.measure("ring/face").unwrap();
+    let lean = ["0.00009", "0.00013", "0.00009", "0.00131", "-0.00009", "-0.00013", "-0.00009"];
+    kit.send(&lean);
+    let asked = |kit: &Kit| kit.alerts(AlertKind::WildTouch);
+    assert!(asked(&kit)[0].starts_with("ring/face: Touch position 3 again."), "{:?}", asked(&kit));
+    kit.send(&["0.00000", "0.00009"]);
+    assert_eq!(kit.verdict().word, Word::DoesNotConform);
+    assert!(asked(&kit)[0].starts_with("ring/face: Touch position 3 again."), "{:?}", asked(&kit));
+    // It is answered by the next touch, and the face is out by what it leans.
+    kit.send(&["0.00000"]);
+    assert_eq!(kit.verdict().value.unwrap().shown(Unit::Inch), "0.00026");
+    assert_eq!(asked(&kit), Vec::<String>::new());
+    assert_eq!(kit.verdict().word, Word::DoesNotConform);
+}
+
+/// Where it is the metal, the same touch again says so, and nothing is asked twice.
+#[test]
+fn a_touch_that_stands_off_twice_is_the_part() {
+    let mut kit = Kit::new(vec![Check { closure: true, ..face("face") }]);
+    kit.measure("ring/face").unwrap();
+    kit.send(&[
+        "0.00009", "0.00013", "0.00009", "0.00131", "-0.00009", "-0.00013", "-0.00009", "0",
+        "0.00009",
+    ]);
+    kit.send(&["0.00130"]);
+    assert_eq!(kit.verdict().word, Word::DoesNotConform);
+    assert_eq!(kit.alerts(AlertKind::WildTouch), Vec::<String>::new());
+    kit.send(&["0.00005"]);
+    assert_eq!(kit.states().last(), Some(&State::Unclaimed), "nothing is asked any more");
 }
 
 #[test]

@@ -12,7 +12,8 @@ fn commands() -> BTreeSet<String> {
     fn below(command: &clap::Command, found: &mut BTreeSet<String>) {
         let words = command.get_bin_name().unwrap_or_default();
         found.insert(words.trim_start_matches("tenths").trim().to_owned());
-        command.get_subcommands().for_each(|command| below(command, found));
+        let shown = command.get_subcommands().filter(|command| !command.is_hide_set());
+        shown.for_each(|command| below(command, found));
     }
     let mut program = Cli::command();
     program.build();

@@ -3,7 +3,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use wire::View;
+use wire::{GaugeState, View, ViewGauge};
 
 use super::big::big;
 use super::brush::{Look, STRONG, put, put_rows, put_within, wide};
@@ -39,7 +39,10 @@ pub(super) fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer
     // A value read before the service went away says nothing about now.
     let away = scene.away_s.map(|_| ("AWAY".to_owned(), String::new()));
     let Some((number, unit)) = away.or_else(|| words::live_value(view)) else {
-        put_within(buf, (area.x, area.y), "No value yet.", area.width, STRONG);
+        let by_eye = |gauge: &ViewGauge| gauge.state == GaugeState::NoPort;
+        let keyed = !view.gauges.is_empty() && view.gauges.iter().all(by_eye);
+        let said = if keyed { "Key it in: tenths enter VALUE" } else { "No value yet." };
+        put_within(buf, (area.x, area.y), said, area.width, STRONG);
         // As much room as a value takes, so that nothing moves when the first one comes.
         return area.height / 5 * 5;
     };

@@ -93,7 +93,7 @@ fn a_regrind_stands_beside_what_was_before() {
 #[test]
 fn lengths_are_in_the_unit_of_the_page_and_the_record_is_in_the_markup() {
     let mut shop = face();
-    shop.measure("ring/metric", "0.0001 0.0001 0.0002 0.0003 0.0004 0.0003 0.0002 0.0001");
+    shop.measure("ring/metric", "0.00010 0.00010 0.00020 0.00030 0.00040 0.00030 0.00020 0.00010");
     let page = shop.page_in(Unit::Millimetre, "J-1", &[]);
     let row = &page.verdicts()[0];
     assert_eq!(row[3], "0.005");
