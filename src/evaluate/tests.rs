@@ -275,7 +275,10 @@ fn semicolons_and_tabs_part_cells_too_and_let_numbers_have_a_comma() {
             "1;2.5",
             "line 3: z: \"2.5\" has a point, and a number above has a comma; all numbers of a file have the same mark",
         ),
-        ("1;1.234,5", "line 3: z: \"1.234,5\" has a point and a comma"),
+        (
+            "1;1.234,5",
+            "line 3: z: \"1.234,5\" has a point and a comma; write one of them, and no mark between thousands",
+        ),
         ("1;1,234,5", "line 3: z is \"1,234,5\", not a number"),
         ("1,5;2;3", "line 3: 3 cells, where the header names 2 columns"),
         ("1;", "line 3: z is missing"),

@@ -112,11 +112,26 @@ fn fed(profile: &Arc<Profile>, pieces: &[&[u8]]) -> Vec<Outcome> {
     out
 }
 
+/// Each line that is told of a block was sent, in this order; none is told twice.
+fn lines_of_blocks(told: &[Outcome], bytes: &[u8]) -> Result<(), TestCaseError> {
+    let mut sent = frames(bytes).into_iter().map(|frame| shown(&frame));
+    for outcome in told {
+        // What is shown of several lines ends after so many bytes, maybe within a line.
+        for line in outcome.text.split("\\x0a").filter(|line| !line.is_empty()) {
+            let found = sent.any(|frame| frame == line || frame.starts_with(line));
+            prop_assert!(found, "{line:?} was not sent there");
+        }
+    }
+    Ok(())
+}
+
 fn holds(profile: &Arc<Profile>, bytes: &[u8]) -> Result<(), TestCaseError> {
     let once = fed(profile, &[bytes]);
     let pieces: Vec<&[u8]> = bytes.chunks(1).collect();
     prop_assert_eq!(&once, &fed(profile, &pieces), "it matters how the bytes come in");
-    if profile.framing == Framing::Line {
+    if profile.block.is_some() {
+        lines_of_blocks(&once, bytes)?;
+    } else if profile.framing == Framing::Line {
         // A frame that is too long and still goes on is told already.
         let mut expected: Vec<String> = frames(bytes).iter().map(|frame| shown(frame)).collect();
         let told: Vec<&str> = once.iter().map(|outcome| outcome.text.as_str()).collect();

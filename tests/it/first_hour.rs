@@ -274,7 +274,7 @@ fn a_newcomer_measures_slips_takes_back_and_sees_it_out_and_ground() {
     let command = bench.command(&["practice", "--mute"]);
     // On a larger screen the count is drawn, not written.
     let mut screen = Terminal::with(command, &bench, (80, 24));
-    screen.until(&["Nothing of this is kept", "Enter begins."]);
+    screen.until(&["A pretend ring lies on a pretend plate", "Enter begins."]);
     screen.press("\n");
     screen.until(&["PRACTICE", "0/8"]);
     let pressed = |shows: &str| {
