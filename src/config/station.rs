@@ -240,6 +240,14 @@ fn hold(
     held.insert(gauge.value.clone(), station.cloned());
 }
 
+/// What to write in place of a gauge that is not there.
+pub(super) fn hint_for_gauge(name: &str, known: &BTreeSet<String>) -> String {
+    if known.is_empty() {
+        return format!("the bench has no gauge yet: add a [[gauge]] with name = \"{name}\"");
+    }
+    hint_for(name, known)
+}
+
 /// A finding about a gauge that is named and does not exist.
 pub(super) fn no_such_gauge(
     document: &Document<'_>,
@@ -248,6 +256,6 @@ pub(super) fn no_such_gauge(
 ) {
     let text = format!("there is no gauge \"{}\"", written.value);
     let known = known.iter().map(|name| name.as_str().to_owned()).collect();
-    let hint = hint_for(&written.value, &known);
+    let hint = hint_for_gauge(&written.value, &known);
     document.error(written.line, text, hint);
 }

@@ -202,7 +202,7 @@ impl<R: Record> Desk<R> {
                 let now = intake::now().wall;
                 self.ledger.storage.begun = Some(now);
                 match before {
-                    None => tracing::warn!("a new record begins"),
+                    None => tracing::info!("a new record begins"),
                     Some(before) => tracing::error!(
                         "a new record begins, and the one that was here, up to {before}, is gone"
                     ),

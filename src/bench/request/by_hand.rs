@@ -39,7 +39,7 @@ impl Draft<'_> {
             })?;
         let values = self.keyed_values(active, values, graduation)?;
         let now_at = self.bar_stands_at(active);
-        let told = self.keyed_too_coarsely(active).is_some();
+        let (told, many) = (self.keyed_too_coarsely(active).is_some(), values.len());
         let mut readings = Vec::new();
         for (text, value) in values {
             let touch = self.expected(active);
@@ -53,9 +53,17 @@ impl Draft<'_> {
                 return Err(words::enters_past_a_seating(&text, readings.len(), (now_at, deg)));
             }
             if touch == Touch::Nothing {
+                let open = match readings.len() {
+                    0 => "no touch is".to_owned(),
+                    1 => "1 touch is".to_owned(),
+                    many => format!("{many} touches are"),
+                };
                 return Err(Refusal::input(
-                    format!("{text} has no open position; nothing was entered"),
-                    "key in only the touches that are still open; see `tenths status`",
+                    format!(
+                        "{} keyed, and {open} still open; nothing was entered",
+                        values_told(many)
+                    ),
+                    "key in only what is still open; see `tenths status`",
                 ));
             }
             self.refuse_keyed(active, (&text, graduation.is_some()), value)?;
@@ -325,6 +333,11 @@ pub(crate) fn keyed(
         _ => Ok((text.clone(), read(text)?)),
     };
     values.iter().map(one).collect()
+}
+
+/// `1 value is`, `11 values are`
+fn values_told(many: usize) -> String {
+    if many == 1 { "1 value is".to_owned() } else { format!("{many} values are") }
 }
 
 fn no_count(text: &str, graduation: &str, step: Quoted) -> Refusal {

@@ -191,3 +191,15 @@ fn halves_and_tenths_of_a_graduation_are_counts_and_a_comma_is_told() {
     let told = refused(&mut kit, |kit| kit.ask(of(&["a"])));
     assert!(told.contains("not a count of graduations"), "{told}");
 }
+
+#[test]
+fn more_values_than_are_open_are_counted_and_nothing_is_entered() {
+    let mut kit = Kit::new(vec![Check { positions: 4, ..face("top") }]);
+    kit.measure("ring/top").unwrap();
+    let six = ["0.00000", "0.00001", "0.00002", "0.00001", "0.00000", "0.00001"];
+    let told = refused(&mut kit, |kit| enter(kit, &six));
+    assert!(told.starts_with("6 values are keyed, and 4 touches are still open"), "{told}");
+    enter(&mut kit, &six[..3]).unwrap();
+    let told = refused(&mut kit, |kit| enter(kit, &six[..2]));
+    assert!(told.starts_with("2 values are keyed, and 1 touch is still open"), "{told}");
+}

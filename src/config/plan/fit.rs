@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::finding::{Finding, Level};
-use crate::reader::{At, hint_for};
+use crate::reader::At;
+use crate::station::hint_for_gauge;
 use ::words::size;
 use bench::plan::keys::CheckLines;
 use bench::plan::{Check, MasterUse, Plan};
@@ -84,7 +85,7 @@ pub(crate) fn strangers(
 /// The finding for a gauge that the bench does not have, and what to do.
 fn no_gauge(name: &str, gauges: &BTreeMap<Name, Option<GaugeSetup>>) -> (String, String) {
     let known = gauges.keys().map(|name| name.as_str().to_owned()).collect();
-    (format!("there is no gauge \"{name}\" on this bench"), hint_for(name, &known))
+    (format!("there is no gauge \"{name}\" on this bench"), hint_for_gauge(name, &known))
 }
 
 /// Checks that the plan wants swept, with gauges that send single readings.
