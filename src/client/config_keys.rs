@@ -41,7 +41,7 @@ pub(crate) fn run(global: &Global, args: &KeysArgs) -> Result<u8, Failure> {
             }
         }
     } else if wanted.is_empty() {
-        names(&all)?;
+        names(all)?;
     } else {
         let to = Screen::of_stdout();
         for section in wanted {

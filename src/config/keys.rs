@@ -5,6 +5,8 @@ mod bench_file;
 mod plan_file;
 mod profile_file;
 
+use std::sync::LazyLock;
+
 use bench::plan::Measures;
 use bench::plan::keys::{About, EVERY, LIMITS, TOUCHED, traps_in_words};
 
@@ -28,7 +30,12 @@ const CHECK: &str = "part.check";
 
 /// Every table of every file, those of `bench.toml` first.
 #[must_use]
-pub fn sections() -> Vec<Section> {
+pub fn sections() -> &'static [Section] {
+    static ALL: LazyLock<Vec<Section>> = LazyLock::new(all);
+    &ALL
+}
+
+fn all() -> Vec<Section> {
     let described = |(word, head, is, path, keys): &Described| Section {
         word,
         head,

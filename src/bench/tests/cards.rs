@@ -10,7 +10,7 @@ use crate::fate::Fate;
 use crate::flow::{Flow, StepState};
 use crate::plan::{Part, PartKind, StackPlace, Step};
 use crate::reply::{Done, Refusal};
-use crate::tests::kit::{Kit, face, name};
+use crate::tests::kit::{Kit, face, name, refused};
 
 fn intake(kit: &mut Kit, told: &[(IntakeItem, &str)]) -> Result<Done, Refusal> {
     let told = told.iter().map(|(what, text)| (*what, (*text).to_owned())).collect();
@@ -50,17 +50,6 @@ fn sign(
     Ok(mind)
 }
 
-#[track_caller]
-fn refusal<T: std::fmt::Debug>(
-    kit: &mut Kit,
-    ask: impl FnOnce(&mut Kit) -> Result<T, Refusal>,
-) -> String {
-    let before = kit.rows.len();
-    let refusal = ask(kit).unwrap_err();
-    assert_eq!(kit.rows.len(), before, "a refused thing leaves nothing behind");
-    format!("{}; {}", refusal.text, refusal.hint.unwrap_or_default())
-}
-
 fn measured() -> Kit {
     let mut kit = Kit::new(vec![face("face")]);
     kit.measure("ring/face").unwrap();
@@ -71,11 +60,11 @@ fn measured() -> Kit {
 #[test]
 fn what_was_said_is_kept_each_time_it_changes_and_only_then() {
     let mut kit = Kit::new(vec![face("face")]);
-    let text = refusal(&mut kit, |kit| intake(kit, &[]));
+    let text = refused(&mut kit, |kit| intake(kit, &[]));
     assert!(text.contains("there is nothing to write down; add `--complaint`"), "{text}");
     for said in ["", "  ", "\n", &"x".repeat(2001)] {
         let both = [(IntakeItem::Asked, "a new nose"), (IntakeItem::Complaint, said)];
-        let text = refusal(&mut kit, |kit| intake(kit, &both));
+        let text = refused(&mut kit, |kit| intake(kit, &both));
         assert!(text.contains("what the customer says is wrong: 1 to 2000 characters"), "{text}");
     }
     intake(&mut kit, &[(IntakeItem::Complaint, " it sings "), (IntakeItem::Asked, "quiet")])
@@ -92,7 +81,7 @@ fn what_was_said_is_kept_each_time_it_changes_and_only_then() {
     let told = kit.job().card.told.clone();
     assert_eq!(told[&IntakeItem::Asked], "quieter");
     assert_eq!(told[&IntakeItem::Limits].chars().count(), 2000);
-    let text = refusal(&mut kit, |kit| {
+    let text = refused(&mut kit, |kit| {
         let told = vec![(IntakeItem::Asked, "x".to_owned())];
         kit.ask(Command::JobIntake { name: "j2".to_owned(), told })
     });
@@ -103,10 +92,10 @@ fn what_was_said_is_kept_each_time_it_changes_and_only_then() {
 fn a_serial_number_is_one_line_and_that_of_a_piece() {
     let mut kit = Kit::new(vec![face("face")]);
     for wrong in ["", " \t", "A\u{1b}[2J", "A\nB", "A\u{7f}B", &"7".repeat(101)] {
-        let text = refusal(&mut kit, |kit| serial(kit, "ring", wrong));
+        let text = refused(&mut kit, |kit| serial(kit, "ring", wrong));
         assert!(text.starts_with("a serial number is one line of 1 to 100 characters"), "{text}");
     }
-    let text = refusal(&mut kit, |kit| serial(kit, "rin", "A1"));
+    let text = refused(&mut kit, |kit| serial(kit, "rin", "A1"));
     assert!(text.contains("rin"), "{text}");
     assert_eq!(serial(&mut kit, "ring", " A1 ").unwrap(), None);
     let rows = kit.rows.len();
@@ -135,7 +124,7 @@ fn a_decision_has_a_reason_and_says_what_is_still_to_do() {
         ("\u{a0} \n", "nothing is decided without a reason"),
         (&"x".repeat(2001), "a reason has 2000 characters at most; shorten it"),
     ] {
-        let text = refusal(&mut kit, |kit| decide(kit, Outcome::Kept, why));
+        let text = refused(&mut kit, |kit| decide(kit, Outcome::Kept, why));
         assert!(text.contains(said), "{text}");
     }
     assert_eq!(decide(&mut kit, Outcome::Kept, &"x".repeat(2000)).unwrap(), None);
@@ -161,7 +150,7 @@ fn a_decision_has_a_reason_and_says_what_is_still_to_do() {
     let fate = Fate::of(&job, 0).unwrap();
     assert_eq!(fate.overtaken().map(|said| said.why.as_str()), Some("it is well"));
     assert_eq!((fate.outcome, fate.why()), (Outcome::Replaced, None), "its own row has the reason");
-    let text = refusal(&mut kit, |kit| decide(kit, Outcome::Kept, "no"));
+    let text = refused(&mut kit, |kit| decide(kit, Outcome::Kept, "no"));
     assert!(text.contains("ring was replaced by a new one already"), "{text}");
 }
 
@@ -173,12 +162,12 @@ fn a_signature_is_by_a_person_over_what_is_in_the_record() {
         (Role::Checked, "it is not known who checked the job"),
         (Role::Accepted, "it is not known who accepts the job"),
     ] {
-        let text = refusal(&mut kit, |kit| sign(kit, role, (None, None), 0));
+        let text = refused(&mut kit, |kit| sign(kit, role, (None, None), 0));
         assert!(text.contains(said), "{text}");
     }
     let changed = kit.job().card.changed;
     let older = kit.bench.last.0 - changed.0 + 1;
-    let text = refusal(&mut kit, |kit| sign(kit, Role::Measured, (Some("ann"), None), older));
+    let text = refused(&mut kit, |kit| sign(kit, Role::Measured, (Some("ann"), None), older));
     assert!(text.contains("what was measured last is not in the record yet"), "{text}");
     let mind = sign(&mut kit, Role::Measured, (Some("ann"), None), older - 1).unwrap();
     assert!(mind.is_empty(), "{mind:?}");
@@ -205,10 +194,10 @@ fn a_signature_is_by_a_person_over_what_is_in_the_record() {
 #[test]
 fn a_signature_beside_what_lacks_has_a_reason_and_says_so() {
     let mut kit = Kit::new(vec![face("face")]);
-    let text = refusal(&mut kit, |kit| sign(kit, Role::Measured, (Some("ann"), None), 0));
+    let text = refused(&mut kit, |kit| sign(kit, Role::Measured, (Some("ann"), None), 0));
     assert!(text.contains("job j1 is not signed as measured"), "{text}");
     assert!(text.contains("ring/face is not measured"), "{text}");
-    let empty = refusal(&mut kit, |kit| sign(kit, Role::Measured, (Some("ann"), Some("  ")), 0));
+    let empty = refused(&mut kit, |kit| sign(kit, Role::Measured, (Some("ann"), Some("  ")), 0));
     assert!(empty.contains("not signed as measured"), "{empty}");
     let mind = sign(&mut kit, Role::Measured, (Some("ann"), Some("sent out")), 0).unwrap();
     assert_eq!(mind, ["It stands beside the signature that ring/face is not measured."]);

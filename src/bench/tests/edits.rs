@@ -8,7 +8,7 @@ use crate::fact::row::{AlertKind, Body, Changes, Ends, JobField};
 use crate::fact::seq::Seq;
 use crate::reply::{Done, Edit, Refusal};
 use crate::state::row::Row;
-use crate::tests::kit::{Kit, face};
+use crate::tests::kit::{self, Kit, face};
 
 type Edits<'e> = &'e [(JobField, &'e str)];
 
@@ -31,11 +31,7 @@ fn edit_of(
 
 #[track_caller]
 fn refused(kit: &mut Kit, edits: Edits<'_>, why: Option<&str>) -> String {
-    let before = kit.rows.len();
-    let refusal = edit(kit, edits, why).unwrap_err();
-    assert_eq!(kit.rows.len(), before, "a refused thing leaves nothing behind");
-    assert_eq!(refusal.exit, 2);
-    format!("{}; {}", refusal.text, refusal.hint.unwrap_or_default())
+    kit::refused(kit, |kit| edit(kit, edits, why))
 }
 
 fn written(kit: &Kit) -> Vec<(JobField, String, Option<String>)> {

@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 
-use super::kit::{Kit, face, gauge, name};
+use super::kit::{Kit, face, gauge, refused};
 use crate::event::{AckOf, Command};
 use crate::fact::row::{Body, JobField};
 use crate::plan::Check;
@@ -23,51 +23,6 @@ fn edit(
 fn enter(kit: &mut Kit, values: &[&str]) -> Result<Done, Refusal> {
     let values = values.iter().map(|value| (*value).to_owned()).collect();
     kit.ask(Command::Enter { values, graduation: None })
-}
-
-/// A refusal that stored nothing, in words.
-#[track_caller]
-fn refused<T: std::fmt::Debug>(
-    kit: &mut Kit,
-    ask: impl FnOnce(&mut Kit) -> Result<T, Refusal>,
-) -> String {
-    let before = kit.rows.len();
-    let refusal = ask(kit).unwrap_err();
-    assert_eq!(kit.rows.len(), before, "a refused thing leaves nothing behind");
-    format!("{} {}", refusal.text, refusal.hint.unwrap_or_default())
-}
-
-#[test]
-fn the_newest_correction_counts_and_what_was_first_written_stays() {
-    let mut kit = Kit::new(vec![face("top")]);
-    assert_eq!(kit.job().head(JobField::Serial), None);
-    let first = edit(&mut kit, &[(JobField::Serial, " SP-1 ")], None).unwrap();
-    let now = "SP-1".to_owned();
-    assert_eq!(first, [Edit { what: JobField::Serial, was: None, now }]);
-    let both = [(JobField::Serial, "SP-17"), (JobField::Customer, "A. Example")];
-    let second = edit(&mut kit, &both, Some("read off the plate")).unwrap();
-    assert_eq!(second.len(), 2);
-    assert_eq!(second[0].was.as_deref(), Some("SP-1"));
-    assert_eq!(kit.job().head(JobField::Serial), Some("SP-17"));
-    assert_eq!(kit.job().head(JobField::Customer), Some("A. Example"));
-    // As it was opened, for good.
-    assert_eq!(kit.job().opened.serial, None);
-    let stored = kit.rows.iter().filter(|row| matches!(row.body, Body::JobEdited { .. })).count();
-    assert_eq!(stored, 3);
-}
-
-#[test]
-fn a_correction_that_corrects_nothing_is_told() {
-    let mut kit = Kit::new(vec![face("top")]);
-    edit(&mut kit, &[(JobField::Serial, "SP-1")], None).unwrap();
-    let same = refused(&mut kit, |kit| edit(kit, &[(JobField::Serial, "SP-1")], None));
-    assert!(same.contains("has that already"), "{same}");
-    let none = refused(&mut kit, |kit| edit(kit, &[], None));
-    assert!(none.contains("nothing to correct") && none.contains("--serial"), "{none}");
-    // One of two is new: that one is stored.
-    let edits = [(JobField::Serial, "SP-1"), (JobField::Customer, "B. Sample")];
-    let done = edit(&mut kit, &edits, None).unwrap();
-    assert_eq!(done.iter().map(|edit| edit.what).collect::<Vec<_>>(), [JobField::Customer]);
 }
 
 #[test]
@@ -137,18 +92,6 @@ fn all_alerts_are_seen_together_and_only_those_that_nobody_had_seen() {
     assert_eq!(alerts, [], "nothing is left to see");
     let twice = kit.rows.iter().filter(|row| matches!(row.body, Body::AlertSeen { .. })).count();
     assert_eq!(twice, open);
-}
-
-#[test]
-fn alerts_of_a_job_are_those_of_its_checks() {
-    let mut kit = with_alerts();
-    let of = |text: &str| Command::Ack(AckOf::Job(text.to_owned()));
-    let told = refused(&mut kit, |kit| kit.ask(of("j2")));
-    assert!(told.contains("j2"), "{told}");
-    let open = kit.bench.alerts.values().filter(|open| open.alert.job.is_some()).count();
-    let Done::AllSeen { alerts, job } = kit.ask(of("j1")).unwrap() else { panic!("seen") };
-    assert_eq!((alerts.len(), job), (open, Some(name("j1"))));
-    assert!(kit.bench.alerts.values().all(|one| one.seen || one.alert.job.is_none()));
 }
 
 #[test]

@@ -254,3 +254,15 @@ const fn is_told(body: &Body) -> bool {
             | Body::AlertCleared { .. }
     )
 }
+
+/// A refusal that stored nothing, in words.
+#[track_caller]
+pub(super) fn refused<T: std::fmt::Debug>(
+    kit: &mut Kit,
+    ask: impl FnOnce(&mut Kit) -> Result<T, Refusal>,
+) -> String {
+    let before = kit.rows.len();
+    let refusal = ask(kit).unwrap_err();
+    assert_eq!(kit.rows.len(), before, "a refused thing leaves nothing behind");
+    format!("{}; {}", refusal.text, refusal.hint.unwrap_or_default())
+}

@@ -34,7 +34,7 @@ fn a_key_is_described_once_and_in_a_line() {
     for section in sections() {
         assert!(words.insert(section.word), "{} twice", section.word);
         let mut keys = BTreeSet::new();
-        for about in section.keys {
+        for about in &section.keys {
             assert!(keys.insert(about.key), "{}: {} twice", section.word, about.key);
             for text in [about.says, about.left_out] {
                 assert!(!text.contains(['\n', '|']), "{}: {text}", about.key);
