@@ -13,7 +13,7 @@ use super::plan::{self, fit};
 use super::port::{self, Port};
 use super::profiles::{Folder, Profiles, beside, wanting};
 use super::reader::{Document, Table};
-use super::shop;
+use super::shop::{self, Links};
 use super::sound::{self, Sound};
 use super::station::{self, Device};
 use super::text;
@@ -60,6 +60,8 @@ pub struct Loaded {
     pub sound: Sound,
     /// The pedals and scanners of the stations.
     pub devices: Vec<Device>,
+    /// Where record and events are sent on to.
+    pub links: Option<Links>,
 }
 
 /// Reads a configuration file and everything it names.
@@ -266,6 +268,7 @@ impl Whole<'_> {
         let (stations, devices) = station::read(self.document, root.tables("station"), &place);
         let sound = sound::read(self.document, root.table("sound"));
         let shop = shop::read(root.table("shop"), self.base());
+        let links = shop.links.clone();
         if self.every_profile {
             shop.with_mark(self.document);
         }
@@ -280,7 +283,7 @@ impl Whole<'_> {
         let plans = plans(folder, (&known, &sweepers), of_plans);
         let bench = setup(head.as_ref()?, known, stations, &drops, plans)?;
         let (path, state) = (self.full.clone(), head?.state?);
-        Some(Loaded { path, state, bench, ports, drops, sound, devices })
+        Some(Loaded { path, state, bench, ports, drops, sound, devices, links })
     }
 
     fn base(&self) -> &Path {

@@ -9,6 +9,8 @@
 //!
 //! Nothing that measures depends on it, so a mark that cannot be used is a warning: reports come without it.
 
+mod links;
+
 use std::fs::{self, File};
 use std::io::Read as _;
 use std::path::{Path, PathBuf, absolute};
@@ -17,6 +19,8 @@ use super::finding::Finding;
 use super::profiles::beside;
 use super::reader::{At, Document, Table};
 use paper::{LARGEST_MARK, Mark};
+
+pub use self::links::{Broker, Database, Links, Reach, Secret, links_of};
 
 /// The most characters of a name and of a line of an address: more would push the summary off its page.
 const LONGEST: usize = 120;
@@ -41,6 +45,8 @@ pub(super) struct Written {
     address: Vec<String>,
     /// The file of the mark as written, and where it is.
     mark: Option<(At<String>, PathBuf)>,
+    /// Where record and events are sent on to.
+    pub(super) links: Option<Links>,
 }
 
 /// Reads the table; a mark is not opened. `base` is the folder of the file.
@@ -61,8 +67,10 @@ pub(super) fn read(table: Option<Table<'_>>, base: &Path) -> Written {
         document.error(first_beyond.line, text, format!("write {MOST_LINES} at most"));
     }
     let mark = table.string("mark").map(|mark| (mark.clone(), beside(base, &mark.value)));
+    let links = links::read(&table, base);
     table.finish();
     Written {
+        links,
         name: name.map(|name| name.value.trim().to_owned()),
         address: address.into_iter().take(MOST_LINES).map(|line| line.value).collect(),
         mark,

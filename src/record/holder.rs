@@ -14,15 +14,25 @@ struct Lock {
     pid: u32,
     inode: u64,
     first: u64,
+    /// Whether it keeps out readers, too.
+    writes: bool,
 }
 
 impl Lock {
     fn of_line(line: &str) -> Option<Self> {
-        let mut fields = line.split_whitespace().skip(4);
+        let mut fields = line.split_whitespace().skip(3);
+        let writes = fields.next()? == "WRITE";
         let pid = fields.next()?.parse().ok()?;
         let inode = fields.next()?.rsplit(':').next()?.parse().ok()?;
         let first = fields.next()?.parse().ok()?;
-        (!line.contains("->")).then_some(Self { pid, inode, first })
+        (!line.contains("->")).then_some(Self { pid, inode, first, writes })
+    }
+
+    /// Whether it can be what keeps somebody out. Each reader of the record has a lock for reading further
+    /// back, which keeps out nobody. SQLite, "WAL-Mode File Format", 2.3.1: 120 is the lock for writing,
+    /// 121 and 122 those for moving and recovering the log.
+    const fn keeps_out(self) -> bool {
+        self.writes || self.first <= 122
     }
 }
 
@@ -37,17 +47,31 @@ pub(super) struct Holder {
     pub(super) words: String,
 }
 
-/// Who holds a lock on one of these files, other than this process.
+/// How often the list of locks is read. It is read in pieces, so that a lock is missed when others are given
+/// back meanwhile.
+const LOOKS: u32 = 5;
+
+/// Who keeps others out of one of these files by a lock, other than this process.
 pub(super) fn of(paths: &[PathBuf]) -> Option<Holder> {
+    let inodes: Vec<(u64, &Path)> = paths
+        .iter()
+        .filter_map(|path| Some((path.metadata().ok()?.ino(), path.as_path())))
+        .collect();
+    (0..LOOKS).find_map(|_| looked(&inodes))
+}
+
+/// As [`of`], by one look.
+fn looked(files: &[(u64, &Path)]) -> Option<Holder> {
     let locks = std::fs::read_to_string("/proc/locks").ok()?;
     let own = std::process::id();
     let mut held: Vec<(Lock, &Path)> = Vec::new();
-    for lock in locks.lines().filter_map(Lock::of_line).filter(|lock| lock.pid != own) {
-        let is_it = |path: &&PathBuf| path.metadata().is_ok_and(|found| found.ino() == lock.inode);
-        held.extend(paths.iter().find(is_it).map(|path| (lock, path.as_path())));
+    for lock in locks.lines().filter_map(Lock::of_line) {
+        if lock.pid != own && lock.keeps_out() {
+            held.extend(
+                files.iter().find(|(inode, _)| *inode == lock.inode).map(|(_, path)| (lock, *path)),
+            );
+        }
     }
-    // Readers of the record hold bytes further back for a moment. SQLite, "WAL-Mode File Format", 2.3.1:
-    // 120 is the lock for writing, 121 and 122 those for moving and recovering the log.
     held.sort_by_key(|(lock, _)| lock.first > 122);
     let (lock, path) = held.first()?;
     Some(Holder { path: path.to_path_buf(), pid: lock.pid, words: process(lock.pid) })
@@ -125,11 +149,21 @@ mod tests {
     #[test]
     fn the_lock_table_names_the_process_and_the_byte() {
         let of = Lock::of_line;
-        let lock = |pid, inode, first| Some(Lock { pid, inode, first });
-        assert_eq!(of("2: FLOCK  ADVISORY  WRITE 4711 00:06:123 0 EOF"), lock(4711, 123, 0));
-        assert_eq!(of("3: POSIX  ADVISORY  READ 12 fe:00:77 120 122"), lock(12, 77, 120));
+        let lock = |pid, inode, first, writes| Some(Lock { pid, inode, first, writes });
+        assert_eq!(of("2: FLOCK  ADVISORY  WRITE 4711 00:06:123 0 EOF"), lock(4711, 123, 0, true));
+        assert_eq!(of("3: POSIX  ADVISORY  READ 12 fe:00:77 120 122"), lock(12, 77, 120, false));
         assert_eq!(of("3: -> POSIX  ADVISORY  READ 12 fe:00:77 120 122"), None);
         assert_eq!(of("4: OFDLCK ADVISORY  WRITE -1 fe:00:77 0 EOF"), None);
+    }
+
+    #[test]
+    fn a_reader_keeps_out_nobody() {
+        let keeps_out = |line| Lock::of_line(line).unwrap().keeps_out();
+        assert!(!keeps_out("1: POSIX  ADVISORY  READ 12 fe:00:77 1073741826 1073742335"));
+        assert!(!keeps_out("1: POSIX  ADVISORY  READ 12 fe:00:77 124 124"));
+        assert!(keeps_out("1: POSIX  ADVISORY  READ 12 fe:00:77 0 EOF"));
+        assert!(keeps_out("1: POSIX  ADVISORY  WRITE 12 fe:00:77 1073741826 1073742335"));
+        assert!(keeps_out("1: POSIX  ADVISORY  WRITE 12 fe:00:77 120 120"));
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in their order: each may use those before it, and nothing after.
-const ROOMS: [&str; 16] = [
+const ROOMS: [&str; 18] = [
     "quantity",
     "geometry",
     "gauge",
@@ -19,6 +19,8 @@ const ROOMS: [&str; 16] = [
     "record",
     "wire",
     "report",
+    "shop",
+    "page",
     "intake",
     "daemon",
     "client",

@@ -118,4 +118,24 @@ const SHOP: &[About] = &described! {
     "name" = "its name, 120 characters at most", "no name";
     "address" = "its address: `[\"1 Sample Lane\", \"Exampletown\"]`, 8 lines at most", "no address";
     "mark" = "a PNG or JPEG file beside `bench.toml`, 1 MiB at most: `\"mark.png\"`", "no mark";
+    "bench" = "the name of this bench in the shop: a-z, 0-9 and `_`, first a letter",
+        "with a table below must";
+    "database" = "`[shop.database]`: the record of the shop, a PostgreSQL database that \
+        `tenths forward` sends this bench's record on to", "nothing is sent";
+    "database.host" = "the server's name, as its certificate has it, or the folder of a local \
+        socket: `\"/run/postgresql\"`", MUST;
+    "database.port" = "its TCP port", "`5432`";
+    "database.database" = "the name of the database", MUST;
+    "database.user" = "the role to log in as", "the name of this bench";
+    "database.secret" = "a file beside `bench.toml` with the password, or \
+        `\"credential:NAME\"`, one that systemd gives the unit", "no password";
+    "database.ca" = "a file with the certificate of who signed the server's",
+        "for another machine must";
+    "broker" = "`[shop.broker]`: an MQTT broker that `tenths forward` tells verdicts, alerts and \
+        the state of gauges", "nobody is told";
+    "broker.host" = "its name, as its certificate has it", MUST;
+    "broker.port" = "its TCP port", "`1883`, with `ca` `8883`";
+    "broker.user" = "the user to log in as", "none";
+    "broker.secret" = "as of the database", "no password";
+    "broker.ca" = "as of the database", "likewise";
 };
