@@ -17,6 +17,7 @@ use super::demo::PretendGauge;
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 use super::socket::{self, Lines};
 use super::{screen, serve};
+use judgement::Word;
 use wire::{GaugeState, Incoming, Next, Status, View};
 
 /// The bench: one gauge, which is asked by the space bar.
@@ -152,21 +153,57 @@ impl Room {
              \x20 v      take the last touch back (one of them will slip)\n\
              \x20 q      leave the screen, to see what comes next\n",
         )?;
-        pause("Enter begins.")?;
+        if !goes_on("Enter begins.")? {
+            return Ok(0);
+        }
         self.says(&["job", "open", JOB, "--plan", "ring", "--no-questions"])?;
         self.says(&["measure", CHECK])?;
-        self.watch(mute)?;
-        screen::sentence(
-            "The verdict stands in the record, whatever it was. A face that is out and leans is ground, with the high side known, and measured again.",
-        )?;
-        pause("Enter: it was ground, measure again.")?;
-        self.says(&["remeasure", "ground", CHECK])?;
-        self.watch(mute)?;
+        let Some(word) = self.measured(mute)? else { return Ok(0) };
+        screen::sentence("The verdict stands in the record, whatever it was.")?;
+        let again = match word {
+            Word::Conforms => None,
+            Word::DoesNotConform | Word::Undecided => {
+                screen::sentence(
+                    "A face that is out and leans is ground, with the high side known, and measured again.",
+                )?;
+                Some(("ground", "Enter: it was ground, measure again. n: leave it at that."))
+            }
+            Word::Incomplete => Some(("again", "Enter: measure it again. n: leave it at that.")),
+        };
+        if let Some((why, question)) = again {
+            if !goes_on(question)? {
+                return Ok(0);
+            }
+            self.says(&["remeasure", why, CHECK])?;
+            if self.measured(mute)?.is_none() {
+                return Ok(0);
+            }
+        }
         self.says(&["verdicts", JOB, "--all"])?;
         screen::sentence(
             "That is all of it: the same commands and the same screen as with a real gauge. `tenths init` sets one up.",
         )?;
         Ok(0)
+    }
+
+    /// The bench screen, until the round has its verdict; `None` where the person does not go on.
+    fn measured(&self, mute: bool) -> Result<Option<Word>, Failure> {
+        loop {
+            self.watch(mute)?;
+            if let Some(word) = self.word() {
+                return Ok(Some(word));
+            }
+            screen::sentence("The round is not done, so there is no verdict on it.")?;
+            if !goes_on("Enter: back to the screen. n: leave it at that.")? {
+                return Ok(None);
+            }
+        }
+    }
+
+    /// The verdict on the newest attempt; `None` while its round is under way.
+    fn word(&self) -> Option<Word> {
+        let view = viewed(&self.folder.path().join("state").join(config::SOCKET))?;
+        view.check?.verdict.map(|given| given.verdict)
     }
 
     /// The bench screen, until the person leaves it. As a program of its own: one that has ended reads no more keys.
@@ -204,8 +241,20 @@ impl Room {
     }
 }
 
-fn pause(text: &str) -> Result<(), Failure> {
-    ask(text, None, |_| Ok(()))
+/// Whether the person goes on: Enter, or the word for it.
+fn goes_on(question: &str) -> Result<bool, Failure> {
+    ask(question, None, |said| match said.to_lowercase().as_str() {
+        "" | "y" | "yes" => Ok(true),
+        "n" | "no" | "q" => Ok(false),
+        _ => Err("press Enter to go on, or answer n".to_owned()),
+    })
+}
+
+/// What the screen shows now.
+fn viewed(socket: &Path) -> Option<View> {
+    let mut lines = Lines::connect(socket).ok()?;
+    lines.send(&Incoming::View { station: None, wait_ms: None }.to_line()).ok()?;
+    serde_json::from_str(&lines.next().ok()?).ok()
 }
 
 /// The hand that touches the pretend ring: whatever the service asks for next is touched, as a ring that leans
@@ -235,10 +284,7 @@ impl Hand {
 
     /// What the gauge reads at the next touch, in its steps.
     fn touched(&mut self) -> Option<i32> {
-        let mut lines = Lines::connect(&self.socket).ok()?;
-        lines.send(&Incoming::View { station: None, wait_ms: None }.to_line()).ok()?;
-        let view: View = serde_json::from_str(&lines.next().ok()?).ok()?;
-        let check = view.check?;
+        let check = viewed(&self.socket)?.check?;
         let (high, by) = if check.attempt == 1 { LEANS } else { GROUND };
         let at = |angle_deg: f64| {
             let wave = by * (angle_deg - high).to_radians().cos();

@@ -144,14 +144,14 @@ pub(super) struct Start<R> {
 impl<R: Record> Desk<R> {
     /// The state of a deciding thread, and the channel of what it shows.
     pub(super) fn new(start: Start<R>) -> (Self, watch::Receiver<Arc<Shown>>) {
-        let Start { record, bench, setup: new, asks, stopping, pulse, set_aside, news } = start;
+        let Start { mut record, bench, setup: new, asks, stopping, pulse, set_aside, news } = start;
         let mut tallies = Tallies::default();
         tallies.follow(new.setup.gauges.keys(), &new.ported, &new.drops);
         let storage = Storage {
             state: StorageState::Fine,
             why: String::new(),
             database: record.database().display().to_string(),
-            space: super::record::Space::default(),
+            space: record.space().unwrap_or_default(),
             begun: None,
             seal: record.seal(),
         };

@@ -295,6 +295,9 @@ fn a_newcomer_measures_slips_takes_back_and_sees_it_out_and_ground() {
     pressed("It is in the metal");
     screen.press("q");
     screen.until(&["Enter: it was ground, measure again."]);
+    // Any word is not an answer.
+    screen.press("perhaps\n");
+    screen.until(&["press Enter to go on, or answer n"]);
     screen.press("\n");
     screen.until(&["PRACTICE  ring/face-a, attempt 2", "0/8"]);
     (1..=8).for_each(touch);
@@ -302,6 +305,27 @@ fn a_newcomer_measures_slips_takes_back_and_sees_it_out_and_ground() {
     screen.press("q");
     screen.until(&["That is all of it", "tenths init"]);
     screen.gives_back(0);
+}
+
+#[test]
+fn a_newcomer_who_leaves_the_screen_early_is_not_told_that_it_was_ground() {
+    let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
+    let command = bench.command(&["practice", "--mute"]);
+    let mut screen = Terminal::with(command, &bench, (80, 24));
+    screen.until(&["Enter begins."]);
+    screen.press("\n");
+    screen.until(&["PRACTICE", "0/8"]);
+    screen.press(" ");
+    screen.until(&["1/8"]);
+    screen.press("q");
+    screen.until(&["The round is not done", "back to the screen"]);
+    screen.press("\n");
+    screen.until(&["PRACTICE", "1/8"]);
+    screen.press("q");
+    screen.until(&["The round is not done"]);
+    screen.press("n\n");
+    screen.gives_back(0);
+    assert!(!screen.text().contains("it was ground"), "{}", screen.text());
 }
 
 /// A service that nobody ends would go on opening its port, under whose number the next terminal comes.

@@ -72,7 +72,7 @@ impl Amiss {
             Self::SetAside => counted(of, "job is set aside", "jobs are set aside"),
             Self::Plan => counted(of, "plan is set aside", "plans are set aside"),
             Self::Gauge => counted(of, "gauge cannot be read", "gauges cannot be read"),
-            Self::Folder => counted(of, "folder is not there", "folders are not there"),
+            Self::Folder => counted(of, "folder cannot be read", "folders cannot be read"),
             Self::Trouble => {
                 let kinds: BTreeSet<AlertKind> =
                     status.troubles.iter().map(|one| one.kind).collect();
@@ -152,7 +152,9 @@ fn of_the_service(status: &Status) -> Vec<(Amiss, String)> {
         all.push((Amiss::Gauge, format!("Gauge {name} {what}.")));
     }
     for drop in status.drops.iter().filter(|drop| drop.state == DropState::Absent) {
-        all.push((Amiss::Folder, format!("Folder {} is not there.", printable(&drop.name))));
+        let name = printable(&drop.name);
+        let text = format!("Folder {name} is not there, or the service may not look into it.");
+        all.push((Amiss::Folder, text));
     }
     all
 }

@@ -122,10 +122,10 @@ fn the_worst_comes_first_and_nothing_steers_the_terminal() {
     ill.drops[0].state = DropState::Absent;
     let text = told(&ill, at_nine(), PLAIN);
     let expected = "\
-NOT ALL WELL: the record cannot be written, 1 gauge cannot be read, 1 folder is not there. The work needs a hand: 2 alerts nobody has seen. grinding room, running for 3 hours.
+NOT ALL WELL: the record cannot be written, 1 gauge cannot be read, 1 folder cannot be read. The work needs a hand: 2 alerts nobody has seen. grinding room, running for 3 hours.
   The record CANNOT BE WRITTEN. Nothing is taken until it can.
   Gauge height may not be opened.
-  Folder height-logger is not there.
+  Folder height-logger is not there, or the service may not look into it.
   alert 51: J-7: ring/face: OUT.\\x1b[2J
   and 1 more: tenths alerts --state open; seen: tenths ack ID, or --all
 bench: job J-1042";
