@@ -1,6 +1,7 @@
 //! The compact form of a reading, and back.
 
 use super::fact::by_whom;
+use super::pieces::Pieces;
 use super::read::{Read, SqlRow, damaged, known, name, number};
 use super::write::{int, seq};
 use bench::row::State;
@@ -67,6 +68,38 @@ pub(super) const AS_STORED: &str = "SELECT t.job + t.nth, t.job, t.nth, t.back, 
     m.measured_at, m.why, m.reading IS NOT NULL
     FROM reading t LEFT JOIN form f ON f.id = t.form LEFT JOIN reading_more m ON m.reading = t.job + t.nth
     WHERE t.job = ?1 AND t.nth BETWEEN ?2 - ?1 AND ?3 - ?1";
+
+/// How many jobs are looked up in one moment.
+const JOBS: usize = 1000;
+
+/// The first and the last number of the readings of each job, also of a missing one.
+pub(super) fn numbers_of_readings(
+    pieces: Pieces<'_>,
+    mut take: impl FnMut(i64, i64, i64),
+) -> Read<()> {
+    let mut from = Some(i64::MIN);
+    let sql =
+        "SELECT job, min(nth), (SELECT max(nth) FROM reading m WHERE m.job = r.job) FROM reading r
+        WHERE job = (SELECT min(job) FROM reading WHERE job >= ?1)";
+    while from.is_some() {
+        pieces.moment(|book| {
+            let mut statement = book.conn.prepare_cached(sql)?;
+            for _ in 0..JOBS {
+                let Some(job) = from.take() else { break };
+                let row = statement.query_row([job], |row| {
+                    let job: Option<i64> = row.get(0)?;
+                    job.map(|job| Ok((job, row.get::<_, i64>(1)?, row.get::<_, i64>(2)?)))
+                        .transpose()
+                })?;
+                let Some((job, first, last)) = row else { break };
+                from = job.checked_add(1);
+                take(job, job.saturating_add(first), job.saturating_add(last));
+            }
+            Ok(())
+        })?;
+    }
+    Ok(())
+}
 
 /// A reading from a row of [`READINGS`].
 pub(super) fn reading(row: &SqlRow<'_>) -> Read<Row> {

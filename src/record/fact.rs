@@ -62,6 +62,16 @@ pub(super) fn stored(body: &Body) -> Result<(String, Option<Pinned>), Faulty> {
     Ok((json(body)?, None))
 }
 
+/// The digest of the text that a stored fact refers to; none where it refers to none, or cannot be read.
+pub(super) fn digest_in(kind: &str, body: &str) -> Option<[u8; 32]> {
+    let digest = match kind {
+        "job-opened" => serde_json::from_str::<JobOpened<String>>(body).ok()?.plan,
+        "attempt-began" => serde_json::from_str::<AttemptBegan<String>>(body).ok()?.pin,
+        _ => return None,
+    };
+    quantity::from_hexadecimal(&digest)
+}
+
 /// The columns by which a fact is searched.
 #[derive(Clone, PartialEq, Eq, Default)]
 pub(super) struct Whose<'a> {
@@ -171,29 +181,64 @@ pub(super) const fn is_told(body: &Body) -> bool {
     )
 }
 
-/// The values of a row of the table, in their order.
-pub(super) fn values<'v>(
-    row: &'v Row,
-    whose: &'v Whose<'_>,
-    (job, line): (Option<Seq>, Option<u64>),
-    body: &'v str,
-) -> [ValueRef<'v>; COLUMNS] {
-    let number = |seq: Option<Seq>| seq.map_or(ValueRef::Null, |seq| ValueRef::Integer(int(seq)));
-    let text =
-        |text: Option<&'v str>| text.map_or(ValueRef::Null, |text| ValueRef::Text(text.as_bytes()));
-    [
-        ValueRef::Integer(int(row.seq)),
-        ValueRef::Integer(row.at.wall.micros()),
-        ValueRef::Integer(row.at.mono_us.cast_signed()),
-        text(row.by.as_ref().map(Name::as_str)),
-        number(job),
-        number(whose.attempt),
-        number(whose.about),
-        text(whose.key.as_deref()),
-        number(line.map(Seq)),
-        text(Some(row.body.kind())),
-        text(Some(body)),
-    ]
+/// A row of the table, column by column.
+#[derive(Clone, Copy)]
+pub(super) struct Columns<'v> {
+    pub(super) seq: i64,
+    pub(super) wall: i64,
+    pub(super) mono: i64,
+    pub(super) by_whom: Option<&'v str>,
+    pub(super) job: Option<i64>,
+    pub(super) attempt: Option<i64>,
+    pub(super) about: Option<i64>,
+    pub(super) key: Option<&'v str>,
+    pub(super) line: Option<i64>,
+    pub(super) kind: &'v str,
+    pub(super) body: &'v str,
+}
+
+impl<'v> Columns<'v> {
+    /// Those of a fact of this bench: of its job, with its line of the feed.
+    pub(super) fn of(
+        row: &'v Row,
+        whose: &'v Whose<'_>,
+        (job, line): (Option<Seq>, Option<u64>),
+        body: &'v str,
+    ) -> Self {
+        Self {
+            seq: int(row.seq),
+            wall: row.at.wall.micros(),
+            mono: row.at.mono_us.cast_signed(),
+            by_whom: row.by.as_ref().map(Name::as_str),
+            job: job.map(int),
+            attempt: whose.attempt.map(int),
+            about: whose.about.map(int),
+            key: whose.key.as_deref(),
+            line: line.map(u64::cast_signed),
+            kind: row.body.kind(),
+            body,
+        }
+    }
+
+    /// Their values, in their order.
+    pub(super) fn values(self) -> [ValueRef<'v>; COLUMNS] {
+        let number = |number: Option<i64>| number.map_or(ValueRef::Null, ValueRef::Integer);
+        let text = |text: &'v str| ValueRef::Text(text.as_bytes());
+        let maybe = |one: Option<&'v str>| one.map_or(ValueRef::Null, text);
+        [
+            ValueRef::Integer(self.seq),
+            ValueRef::Integer(self.wall),
+            ValueRef::Integer(self.mono),
+            maybe(self.by_whom),
+            number(self.job),
+            number(self.attempt),
+            number(self.about),
+            maybe(self.key),
+            number(self.line),
+            text(self.kind),
+            text(self.body),
+        ]
+    }
 }
 
 /// The person of a row.

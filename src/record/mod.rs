@@ -35,6 +35,7 @@ mod records;
 mod restore;
 mod schema;
 mod seals;
+mod stored;
 #[cfg(test)]
 mod tests;
 #[cfg(any(test, feature = "trial"))]
@@ -70,5 +71,10 @@ pub use records::{
 };
 pub use restore::{Restored, restore};
 pub use seals::Seal;
+pub use stored::{
+    Batch, Beside, Chain, NotAsSealed, OwnSeals, StoredCaller, StoredFact, StoredForm,
+    StoredImport, StoredLoss, StoredMore, StoredReading, StoredRow, StoredRun, StoredSeal,
+    StoredText, Tracks,
+};
 pub use verify::{Difference, Judge, TOLD, Verified};
 pub use writer::{Health, ReadBack, Store};

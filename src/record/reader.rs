@@ -76,8 +76,19 @@ impl Reader {
         Book { conn: &self.conn, shared: &self.shared }
     }
 
+    /// Reads in short moments, with a rest after each while the record may be written.
+    pub(super) fn in_pieces<T>(
+        &self,
+        look: impl FnOnce(Pieces<'_>) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        let _as_owner = self.owner.assumed()?;
+        let book = self.book();
+        let pieces = if self.still { Pieces::still(book) } else { Pieces::growing(book) };
+        look(pieces).map_err(|error| holder::locked(&self.path, book.named(error)))
+    }
+
     /// Runs one request on one state of the database, however long it takes.
-    fn ask<T>(
+    pub(super) fn ask<T>(
         &self,
         question: impl FnOnce(Book<'_>) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {

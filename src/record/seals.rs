@@ -49,8 +49,56 @@ pub(super) struct Ink {
     ends: Vec<(Seq, usize)>,
 }
 
+/// A reading as it enters its leaf: what its row has but for the number of its form, and what stands beside
+/// it (the line of its file, when it was measured, and why), all of that absent where nothing does.
+#[derive(Clone, Copy)]
+pub(super) struct ReadingInk<'v> {
+    pub(super) job: i64,
+    pub(super) nth: i64,
+    pub(super) back: i64,
+    pub(super) number: i64,
+    pub(super) mono: i64,
+    pub(super) drift: i64,
+    pub(super) place: i64,
+    pub(super) as_sent: &'v str,
+    pub(super) more: Option<(Option<i64>, Option<i64>, Option<&'v str>)>,
+}
+
+/// The words of a form as they enter the leaf of each of its readings.
+#[derive(Clone, Copy)]
+pub(super) struct Words<'v> {
+    pub(super) gauge: &'v str,
+    pub(super) unit: &'v str,
+    pub(super) places: i64,
+    pub(super) counts: &'v str,
+    pub(super) source: &'v str,
+    pub(super) file: i64,
+    pub(super) by_whom: &'v str,
+}
+
+impl Words<'_> {
+    /// Their bytes.
+    pub(super) fn sealed(self) -> Vec<u8> {
+        fn text(text: &str) -> ValueRef<'_> {
+            ValueRef::Text(text.as_bytes())
+        }
+        let values = [
+            text(self.gauge),
+            text(self.unit),
+            ValueRef::Integer(self.places),
+            text(self.counts),
+            text(self.source),
+            ValueRef::Integer(self.file),
+            text(self.by_whom),
+        ];
+        let mut bytes = Vec::new();
+        put(&mut bytes, values);
+        bytes
+    }
+}
+
 /// Appends values.
-pub(super) fn put<'v>(bytes: &mut Vec<u8>, values: impl IntoIterator<Item = ValueRef<'v>>) {
+fn put<'v>(bytes: &mut Vec<u8>, values: impl IntoIterator<Item = ValueRef<'v>>) {
     for value in values {
         let (kind, number, text): (u8, i64, &[u8]) = match value {
             ValueRef::Null => {
@@ -90,20 +138,18 @@ impl Ink {
         self.ends.push((row, self.bytes.len()));
     }
 
-    /// Adds a reading, by the values of its row, those of its form as written by [`put`], and those beside
-    /// it.
-    pub(super) fn reading<'v>(
-        &mut self,
-        row: Seq,
-        values: impl IntoIterator<Item = ValueRef<'v>>,
-        form: &[u8],
-        more: impl IntoIterator<Item = ValueRef<'v>>,
-    ) {
+    /// Adds a reading with the words of its form, as [`Words::sealed`] gives them.
+    pub(super) fn reading(&mut self, reading: &ReadingInk<'_>, form: &[u8]) {
+        let ReadingInk { job, nth, back, number, mono, drift, place, as_sent, more } = *reading;
+        let maybe = |number: Option<i64>| number.map_or(ValueRef::Null, ValueRef::Integer);
         self.bytes.push(Of::Reading as u8);
-        put(&mut self.bytes, values);
+        put(&mut self.bytes, [job, nth, back, number, mono, drift, place].map(ValueRef::Integer));
+        put(&mut self.bytes, [ValueRef::Text(as_sent.as_bytes())]);
         self.bytes.extend_from_slice(form);
-        put(&mut self.bytes, more);
-        self.ends.push((row, self.bytes.len()));
+        let (line, measured_at, why) = more.unwrap_or_default();
+        let why = why.map_or(ValueRef::Null, |why| ValueRef::Text(why.as_bytes()));
+        put(&mut self.bytes, [maybe(line), maybe(measured_at), why]);
+        self.ends.push((super::write::seq(job.wrapping_add(nth)), self.bytes.len()));
     }
 
     pub(super) fn rows(&self) -> u64 {
@@ -204,6 +250,11 @@ impl Seals {
         }
     }
 
+    /// The complete blocks since the last call.
+    pub(super) fn completed(&mut self) -> Vec<(u64, Sealed)> {
+        std::mem::take(&mut self.whole)
+    }
+
     /// Stores the complete blocks.
     pub(super) fn store(&mut self, conn: &Connection) -> rusqlite::Result<()> {
         for (block, Sealed { head, tags }) in self.whole.drain(..) {
@@ -249,6 +300,11 @@ impl Stored {
         let own = stored.split_off(&from);
         let before = stored.into_values().next_back().unwrap_or_default();
         Ok((before.head, Self(own)))
+    }
+
+    /// The seals, by their blocks.
+    pub(super) fn into_blocks(self) -> BTreeMap<u64, Sealed> {
+        self.0
     }
 
     /// Adds the open block.

@@ -12,4 +12,5 @@ mod proofs;
 mod queries;
 mod rows;
 mod seals;
+mod stored;
 mod trouble;

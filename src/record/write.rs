@@ -121,16 +121,22 @@ impl<'a> Pen<'a> {
             self.feed += 1;
             self.feed
         });
-        let values = fact::values(row, &whose, (job, line), &body);
-        let sql = "INSERT INTO fact (seq, wall, mono, by_whom, job, attempt, about, key, line, kind, body)
-            VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)";
-        let bound = values.map(ToSqlOutput::Borrowed);
-        self.conn.prepare_cached(sql)?.execute(rusqlite::params_from_iter(bound))?;
-        self.ink.row(Of::Fact, row.seq, values);
+        self.fact(fact::Columns::of(row, &whose, (job, line), &body))?;
         if let Some(beside) = &self.beside {
             drop(beside.send(Given::Ink(std::mem::take(&mut self.ink))));
         }
         pending::follow(self.conn, row)
+    }
+
+    /// Writes the columns of a fact.
+    fn fact(&mut self, columns: fact::Columns<'_>) -> Written {
+        let sql = "INSERT INTO fact (seq, wall, mono, by_whom, job, attempt, about, key, line, kind, body)
+            VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)";
+        let values = columns.values();
+        let bound = values.map(ToSqlOutput::Borrowed);
+        self.conn.prepare_cached(sql)?.execute(rusqlite::params_from_iter(bound))?;
+        self.ink.row(Of::Fact, seq(columns.seq), values);
+        Ok(())
     }
 
     /// The job of a fact. The facts it refers to must exist, and be of the right kind.

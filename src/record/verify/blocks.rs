@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 use rusqlite::types::ValueRef;
 
 use super::{Until, Verified};
-use crate::compact::AS_STORED;
+use crate::compact::{AS_STORED, numbers_of_readings};
 use crate::pending;
 use crate::pieces::Pieces;
 use crate::progress::Progress;
 use crate::read::{Book, Read, SqlRow};
 use crate::seals::{self, Hash, Ink, Leaves, Of, Off, Seal, Stored};
+use crate::stored::jobs_near_the_end;
 use crate::write::{int, seq};
 use crate::{StoreError, fact};
 use bench::row::Body;
@@ -65,9 +66,7 @@ fn leaves(
 /// or to jobs that were open then.
 pub(crate) fn one(book: Book<'_>, until: (Seq, &seals::Sealed), block: u64) -> Read<Vec<Off>> {
     let (first, last) = seals::rows_of(block);
-    let jobs = "SELECT 0 UNION SELECT fact FROM pending WHERE kind = 'job-opened' AND fact <= ?2
-        UNION SELECT job FROM fact WHERE kind = 'job-closed' AND seq >= ?1 AND job <= ?2";
-    let jobs = book.select(jobs, [int(first), int(last)], |row| Ok(row.get::<_, i64>(0)?))?;
+    let jobs = jobs_near_the_end(book, (first, last))?;
     let (before, stored) = Stored::read(book.conn, block, block)?;
     let stored = if seals::block_of(until.0) == block {
         stored.with_open(until.0, until.1.clone())
@@ -84,40 +83,16 @@ type Shelves = BTreeMap<i64, Vec<(i64, i64)>>;
 /// The readings of each job, also of a missing one: the first and last number.
 fn shelves(pieces: Pieces<'_>, found: &mut Verified) -> Read<Shelves> {
     let mut shelves = Shelves::new();
-    let mut from = Some(i64::MIN);
-    let sql =
-        "SELECT job, min(nth), (SELECT max(nth) FROM reading m WHERE m.job = r.job) FROM reading r
-        WHERE job = (SELECT min(job) FROM reading WHERE job >= ?1)";
-    while from.is_some() {
-        pieces.moment(|book| {
-            let mut statement = book.conn.prepare_cached(sql)?;
-            for _ in 0..SHELVES {
-                let Some(job) = from.take() else { break };
-                let row = statement.query_row([job], |row| {
-                    let job: Option<i64> = row.get(0)?;
-                    job.map(|job| Ok((job, row.get::<_, i64>(1)?, row.get::<_, i64>(2)?)))
-                        .transpose()
-                })?;
-                let Some((job, first, last)) = row else { break };
-                from = job.checked_add(1);
-                let (first, last) = (job.saturating_add(first), job.saturating_add(last));
-                if first < 1 {
-                    found.add_of(
-                        "reading",
-                        None,
-                        format!("a reading of job {job} has the number {first}"),
-                    );
-                }
-                shelves.entry(first).or_default().push((job, last));
-            }
-            Ok(())
-        })?;
-    }
+    numbers_of_readings(pieces, |job, first, last| {
+        if first < 1 {
+            let what = format!("a reading of job {job} has the number {first}");
+            found.add_of("reading", None, what);
+        }
+        shelves.entry(first).or_default().push((job, last));
+    })?;
     Ok(shelves)
 }
 
-/// How many jobs are looked up in one moment.
-const SHELVES: usize = 1000;
 /// How many blocks' seals are looked up together.
 const TOGETHER: u64 = 64;
 

@@ -3,13 +3,12 @@
 use std::iter;
 use std::sync::{Arc, LazyLock};
 
-use rusqlite::types::ValueRef;
 use rusqlite::{CachedStatement, Connection, OptionalExtension};
 
-use super::{Pen, Written, faulty, int, seq};
+use super::{Pen, Written, faulty, int};
 use crate::compact;
 use crate::compact::{Times, counted};
-use crate::seals::{Ink, put};
+use crate::seals::{Ink, ReadingInk, Words};
 use bench::row::{Body, Reading, Source};
 use bench::{Row, Seq};
 use quantity::{Name, Quoted, Unit, Wall};
@@ -87,42 +86,34 @@ pub(crate) struct Line<'r> {
 impl Line<'_> {
     /// Adds the values of its tables, with the words of its form, to the seals.
     pub(super) fn sealed(&self, ink: &mut Ink) {
-        let row = seq(self.numbers[0] + self.numbers[1]);
-        let [job, nth, back, _, number, mono, drift, place] = self.numbers.map(ValueRef::Integer);
-        let as_sent = ValueRef::Text(self.as_sent.as_bytes());
-        let maybe = |number: Option<i64>| number.map_or(ValueRef::Null, ValueRef::Integer);
-        let more = self.more.as_ref().map_or([ValueRef::Null; 3], |more| {
-            let why = more.why.map_or(ValueRef::Null, |why| ValueRef::Text(why.as_bytes()));
-            [maybe(more.line.map(i64::from)), maybe(more.measured_at), why]
-        });
-        let values = [job, nth, back, number, mono, drift, place, as_sent];
-        ink.reading(row, values, &self.form, more);
+        let [job, nth, back, _, number, mono, drift, place] = self.numbers;
+        let more = self.more.as_ref().map(|more| (more.line, more.measured_at, more.why));
+        let as_sent = self.as_sent;
+        let reading = ReadingInk { job, nth, back, number, mono, drift, place, as_sent, more };
+        ink.reading(&reading, &self.form);
     }
 }
 
 impl Form {
     /// Its words as they enter the seals.
     fn sealed(&self) -> Arc<[u8]> {
-        let text = |text: &'static str| ValueRef::Text(text.as_bytes());
-        let values = [
-            ValueRef::Text(self.gauge.as_str().as_bytes()),
-            text(self.unit.symbol()),
-            ValueRef::Integer(self.places.into()),
-            text(self.counts),
-            text(self.source),
-            ValueRef::Integer(self.file),
-            ValueRef::Text(self.by.as_ref().map_or("", Name::as_str).as_bytes()),
-        ];
-        let mut bytes = Vec::new();
-        put(&mut bytes, values);
-        bytes.into()
+        let words = Words {
+            gauge: self.gauge.as_str(),
+            unit: self.unit.symbol(),
+            places: self.places.into(),
+            counts: self.counts,
+            source: self.source,
+            file: self.file,
+            by_whom: self.by.as_ref().map_or("", Name::as_str),
+        };
+        words.sealed().into()
     }
 }
 
 /// Details that most readings do not have.
 struct More<'r> {
     reading: i64,
-    line: Option<u32>,
+    line: Option<i64>,
     measured_at: Option<i64>,
     why: Option<&'r str>,
 }
@@ -213,7 +204,7 @@ impl<'a> Pen<'a> {
     fn line<'r>(&mut self, row: &Row, reading: &'r Reading) -> rusqlite::Result<Line<'r>> {
         let (source, file, line) = match reading.source {
             Source::Serial => ("serial", 0, None),
-            Source::Drop { file, line } => ("drop", int(file), Some(line)),
+            Source::Drop { file, line } => ("drop", int(file), Some(i64::from(line))),
             Source::Keyed => ("keyed", 0, None),
         };
         let (number, counts) = counted(reading.value);
