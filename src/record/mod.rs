@@ -72,9 +72,9 @@ pub use records::{
 pub use restore::{Restored, restore};
 pub use seals::Seal;
 pub use stored::{
-    Batch, Beside, Chain, NotAsSealed, OwnSeals, StoredCaller, StoredFact, StoredForm,
-    StoredImport, StoredLoss, StoredMore, StoredReading, StoredRow, StoredRun, StoredSeal,
-    StoredText, Tracks,
+    Batch, Beside, Chain, Made, NotAsSealed, OwnSeals, PapersAtHand, StoredCaller, StoredFact,
+    StoredForm, StoredImport, StoredLoss, StoredMore, StoredReading, StoredRow, StoredRun,
+    StoredSeal, StoredText, Tracks,
 };
 pub use verify::{Difference, Judge, TOLD, Verified};
 pub use writer::{Health, ReadBack, Store};

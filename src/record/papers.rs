@@ -19,7 +19,7 @@ use super::folder::{DATABASE, beside, failed};
 use bench::row::Paper;
 
 pub(super) use copied::{copied, linked, moved, removed};
-pub(super) use look::{Facts, Swept, sweep};
+pub(super) use look::{Facts, Swept, are, sweep};
 pub use look::{PaperFact, PaperWrong, papers_of};
 
 /// The folder of the files, in the state folder.

@@ -27,11 +27,27 @@ pub(super) fn follow(conn: &Connection, row: &Row) -> rusqlite::Result<()> {
     } else if let Body::AlertCleared { alert } = row.body {
         run(CLOSES, "alert-raised", alert)?;
     }
+    found(conn, row)
+}
+
+/// Stores the words by which a file is found.
+fn found(conn: &Connection, row: &Row) -> rusqlite::Result<()> {
     for word in words(&row.body) {
         let sql = "INSERT INTO found (word, fact) VALUES (?1, ?2)";
         conn.prepare_cached(sql)?.execute(params![word, int(row.seq)])?;
     }
     Ok(())
+}
+
+/// Makes both of a record that has its facts and nothing that follows from them.
+pub(super) fn made(book: Book<'_>) -> Read<()> {
+    if let Some(differs) = Differs::look(book.conn, Seq(i64::MAX.cast_unsigned()))? {
+        differs.mend(book.conn)?;
+    }
+    let files = "SELECT * FROM fact WHERE kind IN ('file-taken', 'file-refused')";
+    let files = book.select(files, [], |row| Ok(crate::fact::row(book, row).ok()))?;
+    // A file that cannot be read has no words; whoever looks at rows tells it.
+    files.iter().flatten().try_for_each(|row| Ok(found(book.conn, row)?))
 }
 
 /// A word by which files are found: 16 bytes of digest, followed by a part that is searched in order.

@@ -17,9 +17,9 @@ use super::query::RegisterRow;
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::verify::{self, Depth};
 use super::{
-    AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, Seal, SetAside,
-    StoreError, VerdictRecord, Verified, feed, folder, handover, holder, papers, parts, query,
-    schema, seals,
+    AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, PapersAtHand, ReadingRecord, Seal,
+    SetAside, StoreError, VerdictRecord, Verified, feed, folder, handover, holder, papers, parts,
+    query, schema, seals,
 };
 use bench::row::{Paper, ProofRow};
 use bench::{Bench, Job, Row, Seq};
@@ -33,6 +33,8 @@ pub struct Reader {
     still: bool,
     /// The owner of its folder, where that is another user than the reader.
     owner: Owner,
+    /// Pictures and papers of a record that is not in a folder.
+    at_hand: Option<PapersAtHand>,
 }
 
 impl std::fmt::Debug for Reader {
@@ -69,7 +71,18 @@ impl Reader {
         }
         let Opened { conn, still, owner } =
             open(&path).map_err(|error| holder::locked(&path, error))?;
-        Ok(Self { conn, shared: Shared::new(parse), path, still, owner })
+        Ok(Self { conn, shared: Shared::new(parse), path, still, owner, at_hand: None })
+    }
+
+    /// A record that is only in memory; `path` is what errors call it.
+    pub(super) fn in_memory(
+        conn: Connection,
+        (path, parse): (PathBuf, ParsePlan),
+        at_hand: PapersAtHand,
+    ) -> Self {
+        conn.set_prepared_statement_cache_capacity(64);
+        let (shared, at_hand) = (Shared::new(parse), Some(at_hand));
+        Self { conn, shared, path, still: false, owner: Owner::SELF, at_hand }
     }
 
     const fn book(&self) -> Book<'_> {
@@ -279,6 +292,9 @@ impl Reader {
     /// # Errors
     /// The rights of its owner cannot be had.
     pub fn paper_there(&self, paper: &Paper) -> Result<Result<(), PaperWrong>, StoreError> {
+        if let Some(at_hand) = &self.at_hand {
+            return Ok(at_hand.bytes(paper).map(drop));
+        }
         let _as_owner = self.owner.assumed()?;
         Ok(papers::there(&papers::folder_of(&self.path), paper))
     }
@@ -288,6 +304,9 @@ impl Reader {
     /// # Errors
     /// The rights of its owner cannot be had.
     pub fn paper(&self, paper: &Paper) -> Result<Result<Vec<u8>, PaperWrong>, StoreError> {
+        if let Some(at_hand) = &self.at_hand {
+            return Ok(at_hand.bytes(paper));
+        }
         let _as_owner = self.owner.assumed()?;
         Ok(papers::bytes(&papers::folder_of(&self.path), paper))
     }

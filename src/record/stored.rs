@@ -4,6 +4,7 @@
 //! Nothing here is read as a fact: a row goes on as it is, also where this program could not understand it.
 
 mod chain;
+mod make;
 mod read;
 
 use std::sync::Arc;
@@ -15,6 +16,7 @@ use super::write::seq;
 use bench::Seq;
 
 pub use chain::{Chain, NotAsSealed, OwnSeals, StoredSeal};
+pub use make::{Made, PapersAtHand};
 pub(super) use read::jobs_near_the_end;
 pub use read::{Batch, Tracks};
 
@@ -137,7 +139,7 @@ pub enum StoredRow {
 }
 
 impl StoredForm {
-    const fn words(&self) -> Words<'_> {
+    pub(super) const fn words(&self) -> Words<'_> {
         Words {
             gauge: self.gauge.as_str(),
             unit: self.unit.as_str(),
@@ -151,7 +153,7 @@ impl StoredForm {
 }
 
 impl StoredFact {
-    fn columns(&self) -> Columns<'_> {
+    pub(super) fn columns(&self) -> Columns<'_> {
         Columns {
             seq: self.seq,
             wall: self.wall,

@@ -11,6 +11,7 @@ use self::readings::{Line, Memo};
 use super::fact::{self, Pinned, Whose};
 use super::pending;
 use super::seals::{Ink, Of, Seals};
+use super::stored::{StoredReading, StoredRow};
 use bench::row::Body;
 use bench::{Row, Seq};
 
@@ -88,6 +89,32 @@ impl<'a> Pen<'a> {
             match run {
                 [row] => self.row(row, None)?,
                 readings => self.readings(readings)?,
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes rows that are stored elsewhere already, as they are, in order.
+    pub(super) fn stored(&mut self, rows: &'a [StoredRow]) -> Written {
+        let is_reading = |row: &StoredRow| matches!(row, StoredRow::Reading(_));
+        for run in rows.chunk_by(|one, next| is_reading(one) && is_reading(next)) {
+            match run {
+                [StoredRow::Fact(fact)] => self.fact(fact.columns())?,
+                [StoredRow::Lost(loss)] => {
+                    let sql =
+                        "INSERT INTO lost (first, last, since, until) VALUES (?1, ?2, ?3, ?4)";
+                    let values = [loss.first, loss.last, loss.since, loss.until];
+                    self.conn.prepare_cached(sql)?.execute(values)?;
+                }
+                readings => {
+                    let reading = |row: &'a StoredRow| match row {
+                        StoredRow::Reading(reading) => Some(reading),
+                        StoredRow::Fact(_) | StoredRow::Lost(_) => None,
+                    };
+                    let readings: Vec<&StoredReading> =
+                        readings.iter().filter_map(reading).collect();
+                    self.stored_readings(readings.into_iter())?;
+                }
             }
         }
         Ok(())

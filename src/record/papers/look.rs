@@ -67,6 +67,11 @@ pub(super) fn same(
     }
 }
 
+/// Whether some bytes are the paper.
+pub(crate) fn are(bytes: &[u8], paper: &Paper) -> Result<(), PaperWrong> {
+    same(Ok((*blake3::hash(bytes).as_bytes(), bytes.len() as u64)), paper)
+}
+
 /// Reads the file of a paper in pieces and compares.
 pub(super) fn digested(folder: &Path, paper: &Paper) -> Result<(), PaperWrong> {
     let mut file = sized(folder, paper)?;

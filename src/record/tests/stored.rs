@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::trial::{Home, Rows, as_stored, history, inch, reading};
+use crate::trial::{Home, Rows, as_stored, history, inch, parse, reading};
 use crate::{
-    Batch, Caller, Callers, Chain, DATABASE, Origin, Reader, Store, StoredFact, StoredMore,
-    StoredReading, StoredRow, StoredSeal, Tracks,
+    Batch, Caller, Callers, Chain, DATABASE, Filter, Made, Origin, PapersAtHand, Reader, Store,
+    StoredFact, StoredMore, StoredReading, StoredRow, StoredSeal, Tracks,
 };
 use bench::Seq;
 use bench::row::{Body, Reading, State};
@@ -285,4 +285,74 @@ fn what_stands_beside_rows_comes_along_once() {
     assert_eq!(texts.len(), count("pinned"));
     let papers = batches(&from.reader(), Seq(0), 5);
     assert_eq!(papers.iter().map(|one| one.beside.papers.len()).sum::<usize>(), 2);
+}
+
+/// A record made again of all rows of another.
+fn made_again(from: &Reader, to: &std::path::Path) {
+    let (mut made, mut chain) = (Made::in_file(to).unwrap(), Chain::default());
+    for batch in batches(from, Seq(0), 900) {
+        chain.take(&batch.rows);
+        made.take(&batch.rows, &batch.beside).unwrap();
+        made.seals(&chain.completed()).unwrap();
+    }
+    made.finished(&chain, parse).unwrap();
+}
+
+#[test]
+fn a_record_made_of_its_rows_is_the_same_record() {
+    for rows in [history(), long(), Rows::default()] {
+        let (home, store) = Home::holding(&rows);
+        let (reader, folder) = (home.reader(), tempfile::tempdir().unwrap());
+        let file = folder.path().join("again.db");
+        made_again(&reader, &file);
+        let again = Reader::open_with(&file, parse).unwrap();
+        let found = again.verify(&as_stored).unwrap();
+        assert_eq!(found.differences, []);
+        assert_eq!(found.rows, rows.rows.len() as u64);
+        assert_eq!(again.seal().unwrap(), store.seal());
+        assert_eq!(again.all_rows().unwrap(), reader.all_rows().unwrap());
+        for job in reader.jobs().unwrap() {
+            let name = job.name.as_str();
+            assert_eq!(again.handover(name).unwrap(), reader.handover(name).unwrap());
+        }
+        Made::in_file(&file).unwrap_err();
+    }
+}
+
+#[test]
+fn some_rows_in_memory_answer_as_the_record_does() {
+    let (home, _store) = Home::holding(&history());
+    let reader = home.reader();
+    let all = batches(&reader, Seq(0), 100_000).pop().unwrap();
+    let last = reader.newest_row().unwrap();
+    for job in reader.jobs().unwrap() {
+        let of_it = |row: &&StoredRow| match row {
+            StoredRow::Fact(fact) => {
+                let alert = fact.about.and_then(|about| {
+                    all.rows.iter().find(|row| row.seq().0 == about.unsigned_abs())
+                });
+                let of = alert.and_then(|row| match row {
+                    StoredRow::Fact(fact) => fact.job,
+                    StoredRow::Reading(_) | StoredRow::Lost(_) => None,
+                });
+                [fact.job, of].contains(&Some(job.id.0.cast_signed())) || fact.kind == "file-taken"
+            }
+            StoredRow::Reading(reading) => reading.job == job.id.0.cast_signed(),
+            StoredRow::Lost(_) => false,
+        };
+        let rows: Vec<StoredRow> = all.rows.iter().filter(of_it).cloned().collect();
+        let mut made = Made::in_memory("the shop").unwrap();
+        made.take(&rows, &all.beside).unwrap();
+        let head = reader.chain_at(last).unwrap().unwrap().head();
+        let slice = made.opened_with((last, head), PapersAtHand::default(), parse).unwrap();
+        let of = Filter { job: Some(job.name.to_string()), all: true, ..Filter::default() };
+        assert_eq!(slice.readings(&of).unwrap(), reader.readings(&of).unwrap());
+        assert_eq!(slice.verdicts(&of).unwrap(), reader.verdicts(&of).unwrap());
+        assert_eq!(slice.alerts(&of).unwrap(), reader.alerts(&of).unwrap());
+        assert_eq!(slice.jobs().unwrap(), [job.clone()]);
+        assert_eq!(slice.seal_of(job.name.as_str()).unwrap(), reader.seal().unwrap());
+        assert_eq!(slice.left_out(), []);
+        let paper = &all.beside.papers[0].attached.paper;
+        assert_eq!(slice.paper(paper).unwrap(), Err(crate::PaperWrong::Missing));
+    }
 }

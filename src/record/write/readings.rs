@@ -9,6 +9,7 @@ use super::{Pen, Written, faulty, int};
 use crate::compact;
 use crate::compact::{Times, counted};
 use crate::seals::{Ink, ReadingInk, Words};
+use crate::stored::{StoredForm, StoredReading};
 use bench::row::{Body, Reading, Source};
 use bench::{Row, Seq};
 use quantity::{Name, Quoted, Unit, Wall};
@@ -19,6 +20,13 @@ const AT_ONCE: usize = 32;
 
 /// How many are sent to their seals together, so that the other thread is woken once for all.
 const SEALED_AT_ONCE: usize = 16 * AT_ONCE;
+
+/// The statements that find and that add a form.
+const FIND_FORM: &str =
+    "SELECT id FROM form WHERE gauge = ?1 AND unit = ?2 AND places = ?3 AND counts = ?4
+    AND source = ?5 AND file = ?6 AND by_whom = ?7";
+const ADD_FORM: &str = "INSERT INTO form (gauge, unit, places, counts, source, file, by_whom)
+    VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
 
 /// The two statements of a table, for one reading and for [`AT_ONCE`].
 struct Sql {
@@ -49,6 +57,7 @@ static MORE: LazyLock<Sql> =
 #[derive(Default)]
 pub(super) struct Memo<'a> {
     form: Option<(Form, Arc<[u8]>, i64)>,
+    stored_form: Option<(Arc<StoredForm>, Arc<[u8]>, i64)>,
     attempt: Option<((Seq, Option<Seq>), Times)>,
     job: Option<Seq>,
     reading: Kept<'a>,
@@ -201,6 +210,44 @@ impl<'a> Pen<'a> {
         Ok(())
     }
 
+    /// Writes readings that are stored elsewhere already, as they are.
+    pub(super) fn stored_readings(
+        &mut self,
+        readings: impl ExactSizeIterator<Item = &'a StoredReading>,
+    ) -> Written {
+        let mut lines = Vec::with_capacity(readings.len());
+        for reading in readings {
+            lines.push(self.stored_line(reading)?);
+        }
+        self.lines(lines)
+    }
+
+    fn stored_line<'r>(&mut self, reading: &'r StoredReading) -> rusqlite::Result<Line<'r>> {
+        let StoredReading { job, nth, back, number, mono, drift, place, .. } = *reading;
+        let (id, form) = match &self.memo.stored_form {
+            Some((known, words, id)) if *known == reading.form => (*id, Arc::clone(words)),
+            _ => {
+                let form = &reading.form;
+                let values = (&form.gauge, &form.unit, form.places, &form.counts);
+                let (gauge, unit, places, counts) = values;
+                let whose = (&form.source, form.file, &form.by_whom);
+                let values = (gauge, unit, places, counts, whose.0, whose.1, whose.2);
+                let id = self.id(FIND_FORM, ADD_FORM, values)?;
+                let words: Arc<[u8]> = form.words().sealed().into();
+                self.memo.stored_form = Some((Arc::clone(form), Arc::clone(&words), id));
+                (id, words)
+            }
+        };
+        let numbers = [job, nth, back, id, number, mono, drift, place];
+        let more = reading.more.as_ref().map(|more| More {
+            reading: reading.seq(),
+            line: more.line,
+            measured_at: more.measured_at,
+            why: more.why.as_deref(),
+        });
+        Ok(Line { numbers, as_sent: &reading.as_sent, more, form })
+    }
+
     fn line<'r>(&mut self, row: &Row, reading: &'r Reading) -> rusqlite::Result<Line<'r>> {
         let (source, file, line) = match reading.source {
             Source::Serial => ("serial", 0, None),
@@ -241,13 +288,8 @@ impl<'a> Pen<'a> {
             return Ok((*id, Arc::clone(sealed)));
         }
         let whom = by.map_or("", Name::as_str);
-        let id = self.id(
-            "SELECT id FROM form WHERE gauge = ?1 AND unit = ?2 AND places = ?3 AND counts = ?4
-             AND source = ?5 AND file = ?6 AND by_whom = ?7",
-            "INSERT INTO form (gauge, unit, places, counts, source, file, by_whom)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-            (reading.gauge.as_str(), unit.symbol(), places, counts, source, file, whom),
-        )?;
+        let values = (reading.gauge.as_str(), unit.symbol(), places, counts, source, file, whom);
+        let id = self.id(FIND_FORM, ADD_FORM, values)?;
         let (gauge, by) = (reading.gauge.clone(), by.cloned());
         let form = Form { gauge, unit, places, counts, source, file, by };
         let sealed = form.sealed();
