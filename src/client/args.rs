@@ -43,6 +43,7 @@ use super::restore::RestoreArgs;
 use super::run_in::RunInCommand;
 use super::serve::ServeArgs;
 use super::sheet::SheetArgs;
+use super::shop::ShopCommand;
 use super::sign::SignArgs;
 use super::skip::SkipArgs;
 use super::sought::QueryArgs;
@@ -201,6 +202,9 @@ pub(crate) enum Command {
     Restore(RestoreArgs),
     /// Compute every verdict again from its readings, and compare
     Verify(VerifyArgs),
+    /// Set up the record of a shop with several benches: its tables, its benches, who may look
+    #[command(subcommand)]
+    Shop(ShopCommand),
     /// Print the completions for a shell
     Completions(CompletionsArgs),
     /// Draw the pictures of the guides

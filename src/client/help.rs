@@ -11,7 +11,7 @@ use clap::Command;
 use super::screen::Screen;
 
 /// The commands by what they are for, in the order in which a person comes to need them.
-const GROUPS: [(&str, &[&str]); 8] = [
+const GROUPS: [(&str, &[&str]); 9] = [
     ("At the beginning", &["init", "serve", "practice", "demo", "doctor"]),
     (
         "Jobs",
@@ -54,6 +54,7 @@ const GROUPS: [(&str, &[&str]); 8] = [
         "Care of the record",
         &["backup", "restore", "verify", "export", "import", "completions", "man"],
     ),
+    ("The shop", &["shop"]),
 ];
 
 /// How wide the names of the commands are.

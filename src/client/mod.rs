@@ -64,6 +64,7 @@ mod run_in;
 mod screen;
 mod serve;
 mod sheet;
+mod shop;
 mod sign;
 mod skip;
 mod socket;
@@ -163,6 +164,7 @@ fn needs_the_file(command: &Command) -> Option<&'static str> {
         (matches!(command, Command::Init(_)), "init"),
         (matches!(command, Command::Serve(_)), "serve"),
         (matches!(command, Command::Demo(_)), "demo"),
+        (matches!(command, Command::Shop(_)), "shop"),
         (matches!(command, Command::Practice(_)), "practice"),
         (matches!(command, Command::Config(_)), "config check"),
         (matches!(command, Command::Gauge(_)), "gauge"),
@@ -223,6 +225,7 @@ fn command(global: &Global, command: Command) -> Result<u8, Failure> {
         Command::Evaluate(args) => args.run(global),
         Command::Study(args) => study::run(global, &args),
         Command::Sheet(args) => sheet::run(global, &args),
+        Command::Shop(command) => shop::run(global, &command),
         Command::Plan(command) => plan::run(global, command),
         Command::Gauge(command) => gauge::run(global, command),
         Command::Export(args) => export::run(global, &args),

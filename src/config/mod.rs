@@ -34,7 +34,7 @@ pub use plan::parse_plan;
 pub use port::{NoPort, Parity, Port, PortName};
 pub use profile::parse_profile;
 pub use profiles::all_profiles;
-pub use shop::{Broker, Database, Links, Reach, Secret, Shop, links_of, shop_of};
+pub use shop::{Broker, Database, Links, Reach, Secret, Shop, is_bench_name, links_of, shop_of};
 pub use sound::{Sound, Voice};
 pub use station::{Device, DeviceKind, ModemLine};
 pub use text::LARGEST as LARGEST_FILE;

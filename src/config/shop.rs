@@ -20,7 +20,7 @@ use super::profiles::beside;
 use super::reader::{At, Document, Table};
 use paper::{LARGEST_MARK, Mark};
 
-pub use self::links::{Broker, Database, Links, Reach, Secret, links_of};
+pub use self::links::{Broker, Database, Links, Reach, Secret, is_bench_name, links_of};
 
 /// The most characters of a name and of a line of an address: more would push the summary off its page.
 const LONGEST: usize = 120;

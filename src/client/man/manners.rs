@@ -108,6 +108,7 @@ const ALL: &[(&str, &[Use], Option<&str>)] = &[
     ("backup", LOOKS, Some("The copy is damaged, or a picture or paper of the record is.")),
     ("restore", &[Configuration, Record], None),
     ("verify", LOOKS, Some("Something in the record is not as it was stored.")),
+    ("shop", WRITES, None),
     ("completions", &[], None),
     ("man", &[], None),
 ];

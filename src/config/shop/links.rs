@@ -127,15 +127,21 @@ pub(super) fn read(shop: &Table<'_>, base: &Path) -> Option<Links> {
 
 /// Whether a text can be the name of a bench: of a role of the database, and a step of a topic.
 fn is_a_name(document: &Document<'_>, name: &At<String>) -> bool {
-    let fits = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
-    let begins = name.value.starts_with(|c: char| c.is_ascii_lowercase());
-    let well = begins && name.value.chars().all(fits) && name.value.len() <= LONGEST_NAME;
+    let well = is_bench_name(&name.value);
     if !well {
         let text = format!("shop.bench = \"{}\" is no name for a bench", name.value);
         let hint = format!("use a-z, 0-9 and _, first a letter, {LONGEST_NAME} characters at most");
         document.error(name.line, text, hint);
     }
     well
+}
+
+/// Whether a text can be the name of a bench in the shop, and so of its role.
+#[must_use]
+pub fn is_bench_name(name: &str) -> bool {
+    let fits = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
+    let begins = name.starts_with(|c: char| c.is_ascii_lowercase());
+    begins && name.chars().all(fits) && name.len() <= LONGEST_NAME
 }
 
 fn database(table: Table<'_>, bench: Option<&str>, base: &Path) -> Option<Database> {

@@ -6,12 +6,6 @@
 -- and an index would no longer fit. Times are microseconds since 1970 UTC, as on the bench: a clock that
 -- was never set gives times that no calendar has.
 
--- Which steps this database has taken.
-CREATE TABLE step (
-    number integer PRIMARY KEY,
-    taken  timestamptz NOT NULL DEFAULT now()
-);
-
 -- Benches that ever added a row.
 CREATE TABLE bench (
     bench text COLLATE "C" PRIMARY KEY DEFAULT session_user,

@@ -1,0 +1,17 @@
+//! PostgreSQL: one record of all benches of a shop. Each bench sends its rows as they are stored; the database gives
+//! them the name of the bench by the login of the session, and lets none be changed.
+//!
+//! Only plain SQL is used, with partitions, `ON CONFLICT`, binary `COPY` and serializable transactions, so that other
+//! engines that speak the same protocol can carry it.
+
+mod roles;
+mod session;
+mod steps;
+mod trouble;
+
+pub use roles::{Right, add};
+pub use session::Session;
+pub use steps::{Migrated, migrate};
+pub use tokio_postgres::Row;
+pub use tokio_postgres::types::ToSql;
+pub use trouble::{Trouble, TroubleKind};
