@@ -10,10 +10,13 @@
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
 mod axis;
+mod between;
 mod circle;
+mod clocking;
 mod columns;
 mod cone;
 mod first_wave;
+mod least_cost;
 mod line;
 mod lobes;
 mod places;
@@ -21,6 +24,7 @@ mod plane;
 mod plane_cloud;
 mod plane_double;
 mod rank;
+mod seatings;
 mod turn;
 mod wide;
 mod zone;
@@ -29,11 +33,13 @@ pub use axis::{
     AxisError, FourSeatings, Offset, QuarterTurns, Reversal, TwoStations, four_seatings,
     quarter_turns, reversal, total_reading_bounds,
 };
+pub use between::{Between, between_touches, touches_to_see};
 pub use circle::{
     Circle, CircleError, RingZone, Touching, TouchingWidths, algebraic_circle,
     circumscribed_circle, inscribed_circle, least_squares_circle, minimum_zone_circle,
     touching_widths,
 };
+pub use clocking::{Clocking, MOST_WAYS, Member, NoChoice, Way, clocking, turned_to};
 pub use cone::{Cone, SEVEN_IN_24, cone, full_angle_deg, half_angle_deg, rate_from_side};
 pub use first_wave::{FirstWave, widest_gap_deg};
 pub use line::{
@@ -45,6 +51,7 @@ pub use places::{different_stations, lie_on_a_line, more_than_three_places, on_c
 pub use plane::{PlaneFit, Slopes, least_squares};
 pub use plane_cloud::{CloudPlane, Fit, least_squares_of_cloud};
 pub use rank::{Point, Rank, rank};
+pub use seatings::{Parted, Seating, part};
 pub use turn::{
     Eccentricity, EvenTurn, TurnError, WAVES_KEPT, Wave, Waves, highest_order, is_even_turn,
     low_pass, low_pass_even, total_reading, waves_at, waves_of_turn,

@@ -12,6 +12,7 @@ mod uneven;
 pub use even::EvenTurn;
 pub use long::waves_of_turn;
 pub use low_pass::{WAVES_KEPT, is_even_turn, low_pass, low_pass_even};
+pub(super) use uneven::{carries, checked};
 pub use uneven::{highest_order, waves_at};
 
 use super::axis::Offset;

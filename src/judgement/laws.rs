@@ -39,10 +39,10 @@ fn readings(count: std::ops::Range<usize>) -> impl Strategy<Value = Vec<Length>>
 }
 
 /// Numbers between 0 and 1 of a generator by Marsaglia (xorshift64, 2003; from memory).
-struct Dice(u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
-    fn next(&mut self) -> f64 {
+    pub(crate) fn next(&mut self) -> f64 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
@@ -50,7 +50,7 @@ impl Dice {
     }
 
     /// A normal value (Box and Muller, 1958; from memory).
-    fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         let radius = (-2.0 * (1.0 - self.next()).ln()).sqrt();
         radius * (std::f64::consts::TAU * self.next()).cos()
     }

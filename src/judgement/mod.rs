@@ -17,6 +17,7 @@ mod doubt;
 mod drift;
 mod floor;
 mod length;
+pub mod once_more;
 mod order;
 mod pool;
 mod preload;
@@ -24,8 +25,10 @@ mod proof;
 mod rate;
 mod reason;
 mod repeats;
+pub mod same_face;
 pub mod study;
 mod temperature;
+mod there_and_back;
 mod threshold;
 mod traps;
 mod uncertainty;
@@ -52,6 +55,7 @@ pub use rate::{OnOneSpot, Rate};
 pub use reason::{Reason, withheld};
 pub use repeats::{Repeats, Shown};
 pub use temperature::{celsius, too_long_by};
+pub use there_and_back::{ThereAndBack, there_and_back};
 pub use threshold::{Times, Traps};
 pub use traps::{
     HalfTurn, direction_within, half_turn, high_side_within, mostly_tilt, plane_share, too_coarse,

@@ -47,7 +47,7 @@ pub fn highest_order(angles_deg: &[f64]) -> usize {
     (1..=most).rev().find(|order| count(*order) * gap < 180.0).unwrap_or(0)
 }
 
-pub(super) fn checked(angles_deg: &[f64], readings: &[f64]) -> Result<(), TurnError> {
+pub(crate) fn checked(angles_deg: &[f64], readings: &[f64]) -> Result<(), TurnError> {
     if angles_deg.len() != readings.len() {
         return Err(TurnError::Lengths { expected: angles_deg.len(), given: readings.len() });
     }
@@ -55,7 +55,7 @@ pub(super) fn checked(angles_deg: &[f64], readings: &[f64]) -> Result<(), TurnEr
     if finite { Ok(()) } else { Err(TurnError::NotANumber) }
 }
 
-pub(super) fn carries(angles_deg: &[f64], order: usize) -> Result<(), TurnError> {
+pub(crate) fn carries(angles_deg: &[f64], order: usize) -> Result<(), TurnError> {
     let (angles, gap_deg) = (different(angles_deg), widest_gap_deg(angles_deg));
     if angles < order.saturating_mul(2).saturating_add(1) {
         Err(TurnError::TooFew { order, angles })
