@@ -108,16 +108,22 @@ pub fn turned_to(member: &Member, by: usize) -> f64 {
 }
 
 fn way(members: &[Member], turned: Vec<usize>) -> Way {
+    Way { seen: seen_at_stations(members, &turned), turned }
+}
+
+/// What a way of building comes to at each station of the first part.
+#[must_use]
+pub fn seen_at_stations(members: &[Member], turned: &[usize]) -> Vec<f64> {
     let stations = members.first().map_or(0, |first| first.weights.len());
     let mut sums = vec![[0.0; 2]; stations];
-    for (member, by) in members.iter().zip(&turned) {
+    for (member, by) in members.iter().zip(turned) {
         let (sine, cosine) = turned_to(member, *by).to_radians().sin_cos();
         for (sum, weight) in sums.iter_mut().zip(&member.weights) {
             sum[0] += weight * member.amount * cosine;
             sum[1] += weight * member.amount * sine;
         }
     }
-    Way { turned, seen: sums.into_iter().map(|[x, y]: [f64; 2]| x.hypot(y)).collect() }
+    sums.into_iter().map(|[x, y]: [f64; 2]| x.hypot(y)).collect()
 }
 
 fn most(way: &Way) -> f64 {

@@ -39,7 +39,9 @@ pub use circle::{
     circumscribed_circle, inscribed_circle, least_squares_circle, minimum_zone_circle,
     touching_widths,
 };
-pub use clocking::{Clocking, MOST_WAYS, Member, NoChoice, Way, clocking, turned_to};
+pub use clocking::{
+    Clocking, MOST_WAYS, Member, NoChoice, Way, clocking, seen_at_stations, turned_to,
+};
 pub use cone::{Cone, SEVEN_IN_24, cone, full_angle_deg, half_angle_deg, rate_from_side};
 pub use first_wave::{FirstWave, widest_gap_deg};
 pub use line::{
