@@ -71,6 +71,16 @@ pub(crate) enum Command {
     Init(InitArgs),
     /// Run the service: listen to the gauges, judge, keep the record
     Serve(ServeArgs),
+    /// Send the record and the events on to the shop, as [shop.database] and [shop.broker] say
+    #[command(
+        after_help = "It reads the record beside the service, keeps its place when a server cannot be reached, and \
+goes on there.
+
+Examples:
+  tenths forward
+  tenths --config bench.toml forward   # another configuration"
+    )]
+    Forward,
     /// Play a whole job with pretend gauges through the real service
     Demo(Demo),
     /// Measure a pretend ring on the real screen; nothing of it is kept

@@ -54,7 +54,7 @@ const GROUPS: [(&str, &[&str]); 9] = [
         "Care of the record",
         &["backup", "restore", "verify", "export", "import", "completions", "man"],
     ),
-    ("The shop", &["shop"]),
+    ("The shop", &["shop", "forward"]),
 ];
 
 /// How wide the names of the commands are.

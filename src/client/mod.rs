@@ -29,6 +29,7 @@ mod evaluate;
 mod explain;
 mod export;
 mod failure;
+mod forward;
 mod gauge;
 mod global;
 mod help;
@@ -163,6 +164,7 @@ fn needs_the_file(command: &Command) -> Option<&'static str> {
     let those = [
         (matches!(command, Command::Init(_)), "init"),
         (matches!(command, Command::Serve(_)), "serve"),
+        (matches!(command, Command::Forward), "forward"),
         (matches!(command, Command::Demo(_)), "demo"),
         (matches!(command, Command::Shop(_)), "shop"),
         (matches!(command, Command::Practice(_)), "practice"),
@@ -182,6 +184,7 @@ fn command(global: &Global, command: Command) -> Result<u8, Failure> {
     match command {
         Command::Init(args) => init::run(global, &args),
         Command::Serve(args) => serve::run(global, &args),
+        Command::Forward => forward::run(global),
         Command::Demo(demo) => demo.run(),
         Command::Practice(args) => practice::run(&args),
         Command::Config(ConfigCommand::Check) => config_check::run(global),

@@ -39,6 +39,7 @@ mod feed_anew;
 mod finding;
 mod first_hour;
 mod folder;
+mod forward;
 mod full;
 mod gates;
 mod good;

@@ -48,6 +48,7 @@ const ALL: &[(&str, &[Use], Option<&str>)] = &[
     ("", &[], None),
     ("init", &[Configuration, Zone], None),
     ("serve", &[Configuration, Record, Service, Supervisor, Zone], None),
+    ("forward", &[Configuration, Record, Service, Supervisor], None),
     ("demo", &[Terminal, Zone], None),
     ("practice", &[Terminal, Zone], None),
     ("config", WRITES, None),

@@ -87,7 +87,8 @@ fn a_bench_adds_under_its_own_name_and_can_neither_change_nor_delete() {
     ] {
         assert!(as_north(forbidden).is_err(), "{forbidden}");
     }
-    let (code, _, err) = server.as_owner(&["shop", "bench", "add", "north", "--to", "again.secret"]);
+    let (code, _, err) =
+        server.as_owner(&["shop", "bench", "add", "north", "--to", "again.secret"]);
     assert_eq!(code, Some(2));
     assert!(
         err.contains("has a role north already") && err.contains("two benches never share a name"),
