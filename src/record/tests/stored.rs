@@ -349,7 +349,7 @@ fn some_rows_in_memory_answer_as_the_record_does() {
         assert_eq!(slice.readings(&of).unwrap(), reader.readings(&of).unwrap());
         assert_eq!(slice.verdicts(&of).unwrap(), reader.verdicts(&of).unwrap());
         assert_eq!(slice.alerts(&of).unwrap(), reader.alerts(&of).unwrap());
-        assert_eq!(slice.jobs().unwrap(), [job.clone()]);
+        assert_eq!(slice.jobs().unwrap(), std::slice::from_ref(&job));
         assert_eq!(slice.seal_of(job.name.as_str()).unwrap(), reader.seal().unwrap());
         assert_eq!(slice.left_out(), []);
         let paper = &all.beside.papers[0].attached.paper;
