@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use ::bench::row::{AlertKind, Level};
-use ::record::{AlertRecord, AlertStage};
+use ::record::{AlertRecord, AlertStage, Filter, Reader};
 use ::report::{ALERT_COLUMNS, Column, Ink, Table, day_and_time};
 
 use super::bench;
@@ -12,6 +12,7 @@ use super::global::Global;
 use super::query::{self, Form, Listed, LookUp};
 use super::sought::Loudness;
 use super::sought::{About, QueryArgs};
+use super::whole_shop::{self, List, Shop};
 
 const STAGES: [(&str, AlertStage); 3] =
     [("open", AlertStage::Open), ("seen", AlertStage::Seen), ("cleared", AlertStage::Cleared)];
@@ -25,8 +26,18 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     let kinds = AlertKind::ALL.map(|kind| (kind.text(), kind));
     filter.kind = query::word_of("kind", sought.kind.as_deref(), &kinds)?;
     filter.level = sought.level.map(Loudness::level);
-    let (record, _) = bench::record(global)?;
     let about = About::Alerts;
+    if let Some(shop) = Shop::of(global, &sought.whose)? {
+        let list = List { sought, form, about, columns: &ALERT_COLUMNS };
+        let question = |_: &str, record: &Reader, filter: &Filter| record.alerts(filter);
+        return shop.list(&list, &filter, (question, |one| one.at), |_, shown| {
+            let places = shown.iter().map(|one| one.place.as_ref());
+            let one_job = query::of_one_job(args.job.as_deref(), places);
+            let table = table(shown, one_job, &TimeZone::system());
+            whole_shop::Listed { table, none: "No alerts.", notes: Vec::new() }
+        });
+    }
+    let (record, _) = bench::record(global)?;
     let look_up = LookUp { global, sought, form, record: &record, about, columns: &ALERT_COLUMNS };
     look_up.print(
         &filter,

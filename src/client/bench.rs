@@ -166,6 +166,11 @@ pub(crate) fn whole_but(mut left_out: Vec<SetAside>, record: &Reader) -> Result<
             left_out.push(aside);
         }
     }
+    told(left_out)
+}
+
+/// The exit code of an answer that left something out, or nothing.
+pub(crate) fn told(left_out: Vec<SetAside>) -> Result<u8, Failure> {
     if left_out.is_empty() {
         return Ok(0);
     }

@@ -6,6 +6,7 @@ mod edit;
 mod intake;
 mod show;
 
+use std::cell::RefCell;
 use std::collections::BTreeSet;
 
 use clap::builder::NonEmptyStringValueParser;
@@ -31,6 +32,7 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 use super::query::{self, Form, Listed, LookUp};
 use super::sought::{About, Sought};
+use super::whole_shop::{self, List, Shop, WhereArgs};
 
 /// Commands about jobs.
 #[derive(Debug, Subcommand)]
@@ -46,7 +48,8 @@ pub(crate) enum JobCommand {
     #[command(after_help = "Examples:
   tenths job list
   tenths job list --state open
-  tenths job list --customer mill --csv")]
+  tenths job list --customer mill --csv
+  tenths job list --shop --serial SP-77   # where this spindle ever was")]
     List(Sought),
     /// Show the state of a job
     #[command(after_help = "Examples:
@@ -55,6 +58,8 @@ pub(crate) enum JobCommand {
     Show {
         /// The job: its name, or the serial number of its spindle
         name: String,
+        #[command(flatten)]
+        whose: WhereArgs,
     },
     /// Compare jobs side by side, oldest first: what changed, and whether by more than the uncertainty
     Compare(CompareArgs),
@@ -116,7 +121,7 @@ pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
         JobCommand::Use(args) => change(global, args.asking, Command::JobUse { name: args.name }),
         JobCommand::List(sought) => list(global, &sought),
         JobCommand::Compare(args) => compare::run(global, &args),
-        JobCommand::Show { name } => show::run(global, &name),
+        JobCommand::Show { name, whose } => show::run(global, &name, &whose),
         JobCommand::Close { name, why, asking } => {
             change(global, asking, Command::JobClose { name, why })
         }
@@ -136,8 +141,12 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     let mut filter = query::filter(sought, None, form);
     let states = JobState::ALL.map(|state| (state.text(), state == JobState::Open));
     filter.open = query::word_of("state", sought.state.as_deref(), &states)?;
-    let (record, _) = bench::record(global)?;
     let about = About::Jobs;
+    if let Some(shop) = Shop::of(global, &sought.whose)? {
+        let list = List { sought, form, about, columns: JOB_COLUMNS };
+        return of_shop(&shop, &list, &filter);
+    }
+    let (record, _) = bench::record(global)?;
     let look_up = LookUp { global, sought, form, record: &record, about, columns: JOB_COLUMNS };
     let mut left_out = Vec::new();
     look_up.print(
@@ -160,6 +169,19 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     bench::whole_but(left_out, &record)
 }
 
+/// The jobs of the whole shop.
+fn of_shop(shop: &Shop, list: &List<'_>, filter: &Filter) -> Result<u8, Failure> {
+    let aside: RefCell<BTreeSet<Name>> = RefCell::default();
+    let question = |_: &str, record: &Reader, filter: &Filter| {
+        aside.borrow_mut().extend(aside_in(record)?);
+        with_steps(record, record.jobs_found(filter)?)
+    };
+    shop.list(list, filter, (question, |one: &JobRecord| one.opened_at), |_, shown| {
+        let table = job_table(shown, &aside.borrow(), &TimeZone::system());
+        whole_shop::Listed { table, none: "No such jobs.", notes: Vec::new() }
+    })
+}
+
 /// Adds to the open jobs where each stands. A job that cannot be read back stands nowhere.
 fn with_steps(record: &Reader, mut jobs: Vec<JobRecord>) -> Result<Vec<JobRecord>, StoreError> {
     for job in jobs.iter_mut().filter(|job| job.closed_at.is_none()) {
@@ -174,8 +196,12 @@ fn with_steps(record: &Reader, mut jobs: Vec<JobRecord>) -> Result<Vec<JobRecord
 
 /// The jobs that are set aside.
 fn set_aside(record: &Reader) -> Result<BTreeSet<Name>, Failure> {
+    aside_in(record).map_err(bench::no_record)
+}
+
+fn aside_in(record: &Reader) -> Result<BTreeSet<Name>, StoreError> {
     let damaged = Filter { kind: Some(AlertKind::RecordDamaged), ..Filter::default() };
-    let damaged = record.alerts(&damaged).map_err(bench::no_record)?;
+    let damaged = record.alerts(&damaged)?;
     let open = damaged.into_iter().filter(|alert| alert.cleared_at.is_none());
     let job = |alert: AlertRecord| match &alert.alert.about {
         Some(Subject::Record(Piece::Job(job))) => Some(job.clone()),

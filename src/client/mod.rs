@@ -82,6 +82,7 @@ mod verdicts;
 mod verify;
 mod void;
 mod watch;
+mod whole_shop;
 
 #[cfg(test)]
 mod tests;

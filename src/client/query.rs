@@ -261,8 +261,9 @@ impl LookUp<'_> {
             let columns = columns.as_deref().unwrap_or(self.columns);
             gauge_is_known(global, sought, record, true)?;
             let question = |filter: &Filter| ask(filter, form, &question);
+            let printed = Printed { sought, form, columns };
             return in_parts(PART, filter, question, T::number, |found, begins| {
-                self.print_data(found, columns, begins)
+                printed.print(found, begins)
             });
         }
         let found = ask(filter, form, question)?;
@@ -275,19 +276,23 @@ impl LookUp<'_> {
         }
         print_table(&table, none, &notes)
     }
+}
 
+/// How the result for a script is printed.
+pub(crate) struct Printed<'a> {
+    pub(crate) sought: &'a Sought,
+    pub(crate) form: Form,
+    pub(crate) columns: &'a [&'a str],
+}
+
+impl Printed<'_> {
     /// Prints lines of JSON, or separated values below their headings or without them.
-    fn print_data<T: Published>(
-        &self,
-        found: &[T],
-        columns: &[&str],
-        heading: bool,
-    ) -> Result<(), Failure> {
+    pub(crate) fn print<T: Published>(&self, found: &[T], heading: bool) -> Result<(), Failure> {
         if self.form == Form::Json {
             return Ok(screen::lines(&found.iter().map(Published::line).collect::<Vec<_>>())?);
         }
         let lines = found.iter().map(Published::fields);
-        let text = csv_text(columns, lines, csv_form(self.sought));
+        let text = csv_text(self.columns, lines, csv_form(self.sought));
         let text = text.map_err(|text| Failure::plain(70, text))?;
         let begin = if heading { 0 } else { text.find('\n').map_or(0, |end| end + 1) };
         Ok(screen::text(&text[begin..])?)

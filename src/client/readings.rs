@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use ::bench::row::State;
-use ::record::ReadingRecord;
+use ::record::{Filter, Reader, ReadingRecord};
 use ::report::{Column, READING_COLUMNS, Table, day_and_time};
 use quantity::Unit;
 
@@ -11,6 +11,7 @@ use super::failure::Failure;
 use super::global::Global;
 use super::query::{self, Form, Listed, LookUp};
 use super::sought::{About, QueryArgs};
+use super::whole_shop::{self, List, Shop};
 use super::{bench, verdicts};
 use ::words::{as_read, size};
 
@@ -22,8 +23,18 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     let states = State::ALL.map(|state| (state.text(), state));
     filter.state = query::word_of("state", sought.state.as_deref(), &states)?;
     filter.word = verdicts::word(sought.verdict.as_deref())?;
-    let (record, unit) = bench::record(global)?;
     let about = About::Readings;
+    if let Some(shop) = Shop::of(global, &sought.whose)? {
+        let list = List { sought, form, about, columns: &READING_COLUMNS };
+        let question = |_: &str, record: &Reader, filter: &Filter| record.readings(filter);
+        return shop.list(&list, &filter, (question, |one| one.at), |_, shown| {
+            let places = shown.iter().map(|one| one.place.as_ref());
+            let one_job = query::of_one_job(args.job.as_deref(), places);
+            let table = table(shown, shop.unit, one_job, &TimeZone::system());
+            whole_shop::Listed { table, none: "No readings.", notes: Vec::new() }
+        });
+    }
+    let (record, unit) = bench::record(global)?;
     let look_up =
         LookUp { global, sought, form, record: &record, about, columns: &READING_COLUMNS };
     look_up.print(

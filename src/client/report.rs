@@ -7,11 +7,14 @@ use jiff::tz::TimeZone;
 
 use ::record::{Filter, JobRecord, Reader};
 use ::report::{JobFacts, Letterhead, MarkShown, ReportFacts, report_page};
+use ::shop::database::OneJob;
 use paper::data_uri;
+use quantity::Unit;
 use wire::printable;
 
 use super::failure::{Failure, UNREACHABLE};
 use super::global::Global;
+use super::whole_shop::{Shop, WhereArgs};
 use super::{annex, bench, screen};
 
 /// The job, and the file to write.
@@ -20,7 +23,7 @@ use super::{annex, bench, screen};
     after_help = "The first page is a summary; what stands behind it follows as an annex. Name, address and mark at its head come\n\
     from [shop] in bench.toml.\nPlace, time and maker data of cameras are taken out of pictures; nothing is taken out of a PDF.\n\n\
     Examples:\n  tenths report J-1042 --out J-1042.html\n  tenths report J-1042 --out J-1042.html --annex J-1042-annex\n  \
-    tenths report J-1042 --out J-1042.html --samples"
+    tenths report J-1042 --out J-1042.html --samples\n  tenths report J-1042 --shop --out J-1042.html   # whichever bench has it"
 )]
 pub(crate) struct ReportArgs {
     /// The job: its name, or the serial number of its spindle
@@ -34,19 +37,38 @@ pub(crate) struct ReportArgs {
     /// List the samples of swept turns, up to 2000 of each; the record has them either way
     #[arg(long)]
     pub(crate) samples: bool,
+    #[command(flatten)]
+    pub(crate) whose: WhereArgs,
 }
 
 pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
+    if let Some(shop) = Shop::of(global, &args.whose)? {
+        let OneJob { record, .. } = shop.job_with_its_past(&args.job)?;
+        made(global, args, (&record, shop.unit))?;
+        shop.asked(&record);
+        return shop.whole();
+    }
     let (record, unit) = bench::record(global)?;
+    made(global, args, (&record, unit))?;
+    // An earlier job of the spindle that is damaged is left out of the page.
+    bench::whole(&record)
+}
+
+/// Makes the page, and the annex, of a job of a record.
+fn made(
+    global: &Global,
+    args: &ReportArgs,
+    (record, unit): (&Reader, Unit),
+) -> Result<(), Failure> {
     let named = record.job(&args.job).map_err(bench::no_record)?;
-    let job = facts(&record, named.name.as_str(), true)?;
-    let earlier = earlier(&record, &job.record)?;
+    let job = facts(record, named.name.as_str(), true)?;
+    let earlier = earlier(record, &job.record)?;
     let zone = TimeZone::system();
     let seal = record.seal_of(named.name.as_str()).map_err(bench::no_record)?;
     let seal = seal.map(|seal| seal.to_string());
-    let papers = annex::shown(&record, &job.record)?;
+    let papers = annex::shown(record, &job.record)?;
     if let Some(folder) = &args.annex {
-        told(annex::write(&record, (named.name.as_str(), &zone), &papers, folder)?, folder);
+        told(annex::write(record, (named.name.as_str(), &zone), &papers, folder)?, folder);
     }
     let page = report_page(&ReportFacts {
         job: &job,
@@ -59,18 +81,14 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
         samples: args.samples,
         seal,
     });
-    let Some(out) = &args.out else {
-        screen::text(&page)?;
-        return bench::whole(&record);
-    };
+    let Some(out) = &args.out else { return Ok(screen::text(&page)?) };
     let path = std::path::absolute(out).unwrap_or_else(|_| out.clone());
     std::fs::write(out, page).map_err(|error| {
         let text = format!("cannot write {}: {error}", path.display());
         Failure::new(UNREACHABLE, text, "choose a folder that you may write to")
     })?;
     screen::say(&format!("The report is in {}.\n", printable(&path.to_string_lossy())));
-    // An earlier job of the spindle that is damaged is left out of the page.
-    bench::whole(&record)
+    Ok(())
 }
 
 /// Whose name stands at the head of the page, as `[shop]` has it. What cannot be used of it is told, and the report
@@ -111,6 +129,7 @@ pub(crate) fn facts(record: &Reader, name: &str, readings: bool) -> Result<JobFa
         state,
         verdicts: record.verdicts(&filter).map_err(bench::no_record)?,
         readings,
+        bench: None,
     })
 }
 

@@ -4,14 +4,18 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use ::bench::Seq;
 use ::bench::judge;
-use ::record::{Restored, StoreError, restore};
+use ::record::{Made, Restored, StoreError, restore};
+use ::shop::database::{Fetched, fetch_whole};
 use wire::{printable, restore_line};
 
 use super::failure::{Failure, REFUSED};
 use super::global::Global;
+use super::shop::configured;
 use super::unreadable::{no_record_in, not_opened, place};
-use super::{bench, screen};
+use super::whole_shop::failed;
+use super::{bench, progress, screen};
 
 /// The copy to use.
 #[derive(Debug, Args)]
@@ -19,19 +23,60 @@ use super::{bench, screen};
 
 Examples:
   tenths restore monday.db
-  tenths --state-folder /var/lib/tenths restore /media/stick/monday.db")]
+  tenths --state-folder /var/lib/tenths restore /media/stick/monday.db
+  tenths restore --from-shop north   # all rows that this bench ever sent to the shop")]
 pub(crate) struct RestoreArgs {
     /// The copy that `tenths backup` made
-    pub(crate) file: PathBuf,
+    #[arg(required_unless_present = "from_shop", conflicts_with = "from_shop")]
+    pub(crate) file: Option<PathBuf>,
+    /// The record of this bench as the shop has it, in place of a copy
+    #[arg(long, value_name = "BENCH")]
+    pub(crate) from_shop: Option<String>,
 }
 
 pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
     let state = bench::whereabouts(global)?.state;
+    let Some(bench) = &args.from_shop else {
+        let file = args.file.as_deref().unwrap_or(Path::new(""));
+        return put_in_place(global, &state, (file, &file.display().to_string()));
+    };
+    let room = Made::room_in(&state).map_err(not_opened)?;
+    let restored = fetched(global, bench, &room).and_then(|()| {
+        let called = format!("what the shop has of bench {bench}");
+        put_in_place(global, &state, (&room, &called))
+    });
+    Made::room_cleared(&state).map_err(not_opened)?;
+    restored
+}
+
+/// Makes a file of everything that the shop has of a bench.
+fn fetched(global: &Global, bench: &str, to: &Path) -> Result<(), Failure> {
+    let database = configured(global)?;
+    let fetched = progress::shown(|progress| {
+        fetch_whole(&database, bench, (to, bench::parse_plan), progress)
+    });
+    let Fetched { newest, papers_wrong } = fetched.map_err(failed)?;
+    if newest == Seq(0) {
+        let text = format!("the shop has no row of bench {bench}");
+        return Err(Failure::new(REFUSED, text, "nothing was changed"));
+    }
+    for wrong in papers_wrong {
+        screen::say(&format!("{}\n", printable(&wrong)));
+    }
+    Ok(())
+}
+
+/// Puts a copy in the place of the record; `called` is what sentences call it.
+fn put_in_place(
+    global: &Global,
+    state: &Path,
+    (copy, called): (&Path, &str),
+) -> Result<u8, Failure> {
     let now = intake::now().wall;
-    let restored = restore(&state, &args.file, (bench::parse_plan, &judge), now)
-        .map_err(|error| refused(error, &args.file))?;
+    let restored = restore(state, copy, (bench::parse_plan, &judge), now)
+        .map_err(|error| refused(error, copy))?;
     let Restored { verified, aside, newest, newest_before } = &restored;
-    let file = args.file.display();
+    let file = called;
     if let Some(first) = verified.differences.first() {
         let more = match verified.differences.len() as u64 - 1 + verified.more {
             0 => String::new(),
@@ -46,7 +91,7 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
         return Ok(0);
     }
     let (rows, verdicts) = (verified.rows, verified.verdicts);
-    let file = printable(&file.to_string());
+    let file = printable(file);
     screen::sentence(&format!("{file} is the record now ({rows} rows, {verdicts} verdicts)."))?;
     if let Some(aside) = aside {
         let aside = printable(&aside.to_string_lossy());

@@ -5,6 +5,7 @@ use clap::{Args, ValueEnum};
 use super::chosen::{self, Names};
 use super::failure::{Failure, REFUSED};
 use super::moment;
+use super::whole_shop::WhereArgs;
 use ::bench::row::Level;
 use quantity::Wall;
 
@@ -43,6 +44,8 @@ pub(crate) struct QueryArgs {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Which ones")]
 pub(crate) struct Sought {
+    #[command(flatten)]
+    pub(crate) whose: WhereArgs,
     /// Only jobs of the spindle with this serial number
     #[arg(long, value_name = "TEXT")]
     pub(crate) serial: Option<String>,

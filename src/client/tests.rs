@@ -72,7 +72,7 @@ fn jobs_are_opened_used_listed_shown_closed_and_reopened() {
     );
     assert!(matches!(typed(&["job", "list"]), Command::Job(JobCommand::List(_))));
     assert!(
-        matches!(typed(&["job", "show", "J"]), Command::Job(JobCommand::Show { name }) if name == "J")
+        matches!(typed(&["job", "show", "J"]), Command::Job(JobCommand::Show { name, .. }) if name == "J")
     );
     assert!(matches!(typed(&["job", "close"]), Command::Job(JobCommand::Close { name: None, .. })));
     assert!(matches!(

@@ -1,21 +1,26 @@
 //! `verdicts`: look up verdicts; by default the standing one of each attempt.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use jiff::tz::TimeZone;
 
-use ::bench::Standing;
 use ::bench::verdict::Verdict;
-use ::record::VerdictRecord;
+use ::bench::{Seq, Standing};
+use ::record::{Filter, Reader, VerdictRecord};
 use ::report::{
     Column, Ink, Table, VERDICT_COLUMNS, day_and_time, metal_words, setup_words, word_now, word_of,
 };
 use judgement::{Known, Word};
 use quantity::Unit;
+use wire::OfBench;
 
 use super::bench;
 use super::failure::{Failure, REFUSED};
 use super::global::Global;
 use super::query::{self, Form, Listed, LookUp};
 use super::sought::{About, QueryArgs};
+use super::whole_shop::{self, List, Shop};
 
 /// The verdict that a typed word means.
 pub(crate) fn word(typed: Option<&str>) -> Result<Option<Word>, Failure> {
@@ -38,8 +43,12 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
         return Err(Failure::new(REFUSED, text, "leave one of them out"));
     }
     filter.word = word.or(state);
-    let (record, unit) = bench::record(global)?;
     let about = About::Verdicts;
+    if let Some(shop) = Shop::of(global, &sought.whose)? {
+        let list = List { sought, form, about, columns: &VERDICT_COLUMNS };
+        return of_shop(&shop, &list, &filter, args.job.as_deref());
+    }
+    let (record, unit) = bench::record(global)?;
     let look_up =
         LookUp { global, sought, form, record: &record, about, columns: &VERDICT_COLUMNS };
     look_up.print(
@@ -57,6 +66,36 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
         },
     )?;
     bench::whole(&record)
+}
+
+/// The verdicts of the whole shop.
+fn of_shop(
+    shop: &Shop,
+    list: &List<'_>,
+    filter: &Filter,
+    job: Option<&str>,
+) -> Result<u8, Failure> {
+    let superseded: RefCell<BTreeMap<(String, Seq), usize>> = RefCell::default();
+    let counted = list.form == Form::Table && !list.sought.all;
+    let question = |bench: &str, record: &Reader, filter: &Filter| {
+        let found = record.verdicts(filter)?;
+        for one in found.iter().filter(|_| counted) {
+            let attempt = one.verdict.attempt;
+            let count = record.superseded(&[attempt])?;
+            superseded.borrow_mut().insert((bench.to_owned(), attempt), count);
+        }
+        Ok(found)
+    };
+    shop.list(list, filter, (question, |one: &VerdictRecord| one.at), |shown, plain| {
+        let known = superseded.borrow();
+        let of = |one: &OfBench<VerdictRecord>| {
+            known.get(&(one.bench.clone(), one.one.verdict.attempt)).copied().unwrap_or(0)
+        };
+        let notes = superseded_words(shown.iter().map(of).sum()).into_iter().collect();
+        let one_job = plain.iter().all(|one| job == Some(one.job.as_str()));
+        let table = table(plain, shop.unit, one_job, &TimeZone::system());
+        whole_shop::Listed { table, none: "No verdicts.", notes }
+    })
 }
 
 fn superseded_words(count: usize) -> Option<String> {

@@ -29,6 +29,12 @@ impl Progress {
         self.step.store(step as u64, Ordering::Relaxed);
     }
 
+    /// Sets how many rows are copied, and how many there are.
+    pub fn copied(&self, done: u64, of: u64) {
+        self.of.store(of, Ordering::Relaxed);
+        self.at(done);
+    }
+
     /// Sets how much is done.
     pub(super) fn at(&self, done: u64) {
         self.done.store(done, Ordering::Relaxed);

@@ -9,7 +9,7 @@ mod read;
 
 use std::sync::Arc;
 
-use super::fact::Columns;
+use super::fact::{self, Columns};
 use super::papers::PaperFact;
 use super::seals::{Ink, Of, ReadingInk, Words, loss};
 use super::write::seq;
@@ -153,6 +153,12 @@ impl StoredForm {
 }
 
 impl StoredFact {
+    /// The digest of the text that it refers to: of a plan, or of what an attempt is judged with.
+    #[must_use]
+    pub fn text_digest(&self) -> Option<[u8; 32]> {
+        fact::digest_in(&self.kind, &self.body)
+    }
+
     pub(super) fn columns(&self) -> Columns<'_> {
         Columns {
             seq: self.seq,

@@ -48,9 +48,12 @@ pub static READING_COLUMNS: LazyLock<Vec<&'static str>> =
 pub static ALERT_COLUMNS: LazyLock<Vec<&'static str>> =
     LazyLock::new(columns_of::<wire::AlertLine>);
 
-/// The fields of a line, without the name of its schema and without whose process asked.
+/// The column with the bench, behind all others, in a look-up over the whole shop.
+pub const BENCH: &str = "bench";
+
+/// The fields of a line, without the name of its schema, without its bench and without whose process asked.
 fn columns_of<T: for<'de> Deserialize<'de>>() -> Vec<&'static str> {
-    let told = |field: &&str| *field != "schema" && !field.ends_with("caller");
+    let told = |field: &&str| !["schema", BENCH].contains(field) && !field.ends_with("caller");
     fields_of::<T>().iter().copied().filter(told).collect()
 }
 

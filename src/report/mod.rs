@@ -18,8 +18,8 @@ mod wrap;
 
 pub use comparison::Comparison;
 pub use csv::{
-    ALERT_COLUMNS, CSV_VERSION, CsvForm, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS,
-    column_text, csv_text, is_figure,
+    ALERT_COLUMNS, BENCH, CSV_VERSION, CsvForm, CsvStyle, JOB_COLUMNS, READING_COLUMNS,
+    VERDICT_COLUMNS, column_text, csv_text, is_figure,
 };
 pub use figures::{
     against_words, edit_words, lacking_words, metal_words, setup_words, word_now, word_of,

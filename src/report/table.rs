@@ -130,6 +130,17 @@ impl Table {
         self.rows.push(Row { cells, faint, inks: Vec::new() });
     }
 
+    /// Puts a column before all others, with its cells from the first row on.
+    pub fn put_first(&mut self, column: Column, cells: impl IntoIterator<Item = String>) {
+        self.columns.insert(0, column);
+        for (row, cell) in self.rows.iter_mut().zip(cells) {
+            row.cells.insert(0, printable(&cell));
+            for (at, _) in &mut row.inks {
+                *at += 1;
+            }
+        }
+    }
+
     /// Gives a cell of the newest row a colour; its column is named by its heading.
     pub fn ink(&mut self, title: &str, ink: Ink) {
         let at = self.columns.iter().position(|column| column.title == title);

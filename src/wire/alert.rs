@@ -43,6 +43,9 @@ pub struct AlertLine {
     /// The process that marked it as seen, if one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub acked_caller: Option<super::CallerLine>,
+    /// The bench whose record it is in; only in a look-up over the whole shop.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bench: Option<String>,
 }
 
 impl From<&AlertRecord> for AlertLine {
@@ -65,6 +68,7 @@ impl From<&AlertRecord> for AlertLine {
             acked_at: time(record.acked_at),
             acked_by: record.acked_by.as_ref().map(ToString::to_string),
             acked_caller: record.acked_caller.as_ref().map(super::CallerLine::from),
+            bench: None,
         }
     }
 }

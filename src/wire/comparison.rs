@@ -55,6 +55,9 @@ pub struct ComparedJobLine {
     pub closed_at: Option<String>,
     /// The parts that were replaced by new ones during the job, oldest first.
     pub replaced: Vec<NewPartLine>,
+    /// The bench whose record it is in; only in a look-up over the whole shop.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bench: Option<String>,
 }
 
 /// A part that was replaced by a new one.

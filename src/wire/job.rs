@@ -59,6 +59,8 @@ pub struct JobShown<'a> {
     pub parts: &'a [PartNow],
     /// Whether the plan's file has changed since; `None` where that cannot be found out.
     pub plan_changed: Option<bool>,
+    /// Its bench, in a look-up over the whole shop.
+    pub bench: Option<&'a str>,
 }
 
 /// A position that somebody left out.
@@ -167,6 +169,9 @@ pub struct JobLine<'a> {
     /// The process that asked for it to be closed, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     closed_caller: Option<super::CallerLine>,
+    /// The bench whose record it is in; only in a look-up over the whole shop.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) bench: Option<&'a str>,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     at: Option<AtLine<'a>>,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
@@ -498,6 +503,7 @@ impl<'a> JobLine<'a> {
             closed_by: record.closed_by.as_ref().map(Name::as_str),
             caller: caller_line(record.callers[0].as_ref()),
             closed_caller: caller_line(record.callers[1].as_ref()),
+            bench: shown.and_then(|shown| shown.bench),
             at: record.flow.as_ref().map(AtLine::of),
             more: shown.map(|shown| More::of(record, shown)),
         }
@@ -561,8 +567,13 @@ mod tests {
             ..record
         };
         let left_out = [left_out(at)];
-        let shown =
-            JobShown { checks: &checks, left_out: &left_out, parts: &[], plan_changed: Some(true) };
+        let shown = JobShown {
+            checks: &checks,
+            left_out: &left_out,
+            parts: &[],
+            plan_changed: Some(true),
+            bench: None,
+        };
         let line = job_show_line(&closed, &shown);
         let expected = concat!(
             r#""notes":[],"checked":[],"rule":"simple","closed_by":"ann","plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,

@@ -72,7 +72,7 @@ pub use key::key_line;
 pub use plan::{PlanCheckLine, PlanLine, plan_line};
 pub use port::{HeardLine, PortLine, PortWay, heard_line, port_line};
 pub use proof::{NextLift, ProofLine, gauge_history_line};
-pub use published::Published;
+pub use published::{OfBench, Published};
 pub use reading::{ReadingLine, Source};
 pub use record::{Looked, backup_line, export_line, import_line, restore_line, verify_line};
 pub use register::RegisteredLine;

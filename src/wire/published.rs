@@ -20,8 +20,13 @@ pub trait Published {
     /// Its number.
     fn number(&self) -> Seq;
 
-    /// The record as it is published.
-    fn published(&self) -> Self::Line<'_>;
+    /// The record as it is published; with its bench in a look-up over the whole shop.
+    fn published_of<'a>(&'a self, bench: Option<&'a str>) -> Self::Line<'a>;
+
+    /// The record as it is published on its bench.
+    fn published(&self) -> Self::Line<'_> {
+        self.published_of(None)
+    }
 
     /// One line of JSON, without its end.
     fn line(&self) -> String {
@@ -39,7 +44,7 @@ pub trait Published {
 
 /// Records with a line of their own.
 macro_rules! published {
-    ($($record:ty => $line:ty;)*) => { $(
+    ($($record:ty => $line:ident;)*) => { $(
         impl Published for $record {
             type Line<'a> = $line;
 
@@ -47,8 +52,9 @@ macro_rules! published {
                 self.id
             }
 
-            fn published(&self) -> $line {
-                <$line>::from(self)
+            fn published_of<'a>(&'a self, bench: Option<&'a str>) -> $line {
+                let bench = bench.map(str::to_owned);
+                $line { bench, ..<$line>::from(self) }
             }
         }
     )* };
@@ -67,7 +73,33 @@ impl Published for JobRecord {
         self.id
     }
 
-    fn published(&self) -> JobLine<'_> {
-        JobLine::of(self, None)
+    fn published_of<'a>(&'a self, bench: Option<&'a str>) -> JobLine<'a> {
+        let mut line = JobLine::of(self, None);
+        line.bench = bench;
+        line
+    }
+}
+
+/// A record of one bench of a shop, which is published with the name of the bench.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OfBench<T> {
+    /// The bench.
+    pub bench: String,
+    /// The record.
+    pub one: T,
+}
+
+impl<T: Published> Published for OfBench<T> {
+    type Line<'a>
+        = T::Line<'a>
+    where
+        Self: 'a;
+
+    fn number(&self) -> Seq {
+        self.one.number()
+    }
+
+    fn published_of<'a>(&'a self, bench: Option<&'a str>) -> T::Line<'a> {
+        self.one.published_of(Some(bench.unwrap_or(&self.bench)))
     }
 }

@@ -80,6 +80,9 @@ pub struct ReadingLine {
     /// The process that asked for it, if one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub caller: Option<CallerLine>,
+    /// The bench whose record it is in; only in a look-up over the whole shop.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bench: Option<String>,
 }
 
 impl From<&ReadingRecord> for ReadingLine {
@@ -115,6 +118,7 @@ impl From<&ReadingRecord> for ReadingLine {
             voided_by: record.voided_by.as_ref().map(ToString::to_string),
             voided_caller: record.voided_caller.as_ref().map(CallerLine::from),
             caller: record.caller.as_ref().map(CallerLine::from),
+            bench: None,
         }
     }
 }

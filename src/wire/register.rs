@@ -117,7 +117,7 @@ impl Published for RegisterRow {
         self.id
     }
 
-    fn published(&self) -> RegisterLine {
+    fn published_of<'a>(&'a self, _: Option<&'a str>) -> RegisterLine {
         RegisterLine::from(self)
     }
 }

@@ -116,6 +116,9 @@ pub struct VerdictLine {
     /// The process that asked for the attempt to begin, if one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub began_caller: Option<super::CallerLine>,
+    /// The bench whose record it is in; only in a look-up over the whole shop.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bench: Option<String>,
 }
 
 /// An answer given to a question.
@@ -190,6 +193,7 @@ impl From<&VerdictRecord> for VerdictLine {
             by: record.by.as_ref().map(ToString::to_string),
             caller: record.caller.as_ref().map(super::CallerLine::from),
             began_caller: record.began_caller.as_ref().map(super::CallerLine::from),
+            bench: None,
         }
     }
 }

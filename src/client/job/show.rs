@@ -8,6 +8,7 @@ use super::card::{self, by_words};
 use crate::failure::Failure;
 use crate::global::Global;
 use crate::query::Form;
+use crate::whole_shop::{Shop, WhereArgs};
 use crate::{bench, query, screen};
 use ::bench::flow::Flow;
 use ::bench::plan::{Check, CheckAt, Part};
@@ -18,13 +19,28 @@ use ::record::{AttachmentRecord, Filter, JobRecord, Reader, Remark, StackedPart,
 use ::report::{
     Column, Ink, Table, against_words, day_and_time, edit_words, metal_words, word_now, word_of,
 };
+use ::shop::database::OneJob;
 use quantity::Unit;
 use wire::{
     CallerLine, CheckStanding, JobShown, JobState, LeftOutLine, job_show_line, parts_now, printable,
 };
 
-pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
+pub(super) fn run(global: &Global, name: &str, whose: &WhereArgs) -> Result<u8, Failure> {
+    if let Some(shop) = Shop::of(global, whose)? {
+        let OneJob { bench, record } = shop.job(name)?;
+        return shown(global, name, (&record, shop.unit), Some(&bench));
+    }
     let (record, unit) = bench::record(global)?;
+    shown(global, name, (&record, unit), None)
+}
+
+/// Shows a job of a record; `of` is its bench in a look-up over the whole shop.
+fn shown(
+    global: &Global,
+    name: &str,
+    (record, unit): (&Reader, Unit),
+    of: Option<&str>,
+) -> Result<u8, Failure> {
     let form = if global.json { Form::Json } else { Form::Table };
     let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
     let mut job =
@@ -34,16 +50,22 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     job.flow = Some(Flow::of(&state, job.closed_at.is_some()));
     let verdicts = record.verdicts(&filter).map_err(bench::no_record)?;
     let standing = standing(&state, &verdicts);
-    let on_disk = bench::plan_on_disk(global, &job.plan_name);
+    // The plans beside this configuration are those of this bench, whose job it may not be.
+    let own = of.is_none().then(|| bench::plan_on_disk(global, &job.plan_name));
+    let on_disk = own.flatten();
     let plan_changed = on_disk.map(|text| text != job.plan.text);
     if global.json {
-        let (checks, left_out) = with_callers(&record, standing, left_out(&state))?;
+        let (checks, left_out) = with_callers(record, standing, left_out(&state))?;
         let parts = parts_now(&state);
-        let shown = JobShown { checks: &checks, left_out: &left_out, parts: &parts, plan_changed };
+        let (checks, left_out, parts) = (&checks, &left_out, &parts);
+        let shown = JobShown { checks, left_out, parts, plan_changed, bench: of };
         screen::line(&job_show_line(&job, &shown))?;
         return Ok(0);
     }
     let zone = TimeZone::system();
+    if let Some(bench) = of {
+        screen::sentence(&format!("Bench {}.", printable(bench)))?;
+    }
     screen::told(&heading(&job, &zone))?;
     if let Some(flow) = &job.flow {
         screen::told(&card::steps(flow))?;

@@ -155,6 +155,7 @@ mod tests {
         let kind = AlertKind::parse(kind).unwrap();
         let in_ring = kind.nature().heard == Heard::Ring;
         let alert = AlertLine {
+            bench: None,
             acked_caller: None,
             schema: "alert/1".to_owned(),
             id,

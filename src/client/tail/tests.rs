@@ -9,6 +9,7 @@ use wire::{Published, ToldLine, error_line, hello_line, tail_line};
 
 fn alert(level: &str, job: Option<&str>) -> AlertLine {
     AlertLine {
+        bench: None,
         acked_caller: None,
         schema: "alert/1".to_owned(),
         id: 51,

@@ -3,12 +3,14 @@
 
 use std::collections::BTreeMap;
 use std::fs::File;
+use std::os::unix::fs::DirBuilderExt as _;
 use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags, params};
 
 use super::{Beside, Chain, StoredRow, StoredSeal};
 use crate::folder::failed;
+use crate::owner::Owner;
 use crate::papers::{self, PaperWrong};
 use crate::read::{Book, ParsePlan, Shared, parse_pinned};
 use crate::write::{Pen, int};
@@ -33,7 +35,11 @@ impl PapersAtHand {
 pub struct Made {
     conn: Connection,
     path: PathBuf,
+    owner: Owner,
 }
+
+/// A folder in a state folder, in which a record is made before it takes the place of the one that is there.
+const MAKING: &str = ".from-shop";
 
 impl Made {
     /// Begins one in memory, for some rows of a bench; errors call it `name`.
@@ -43,7 +49,40 @@ impl Made {
     pub fn in_memory(name: &str) -> Result<Self, StoreError> {
         let mut conn = Connection::open_in_memory()?;
         schema::make(&mut conn)?;
-        Ok(Self { conn, path: PathBuf::from(name) })
+        Ok(Self { conn, path: PathBuf::from(name), owner: Owner::SELF })
+    }
+
+    /// Makes room for a record that is to be restored into a state folder: the file to make it in, which is not
+    /// there yet. What an earlier try left is removed.
+    ///
+    /// # Errors
+    /// The system refuses.
+    pub fn room_in(state: &Path) -> Result<PathBuf, StoreError> {
+        folder::make(state)?;
+        let owner = Owner::of_folder(state)?;
+        let _as_owner = owner.assumed()?;
+        let at = state.join(MAKING);
+        Self::cleared(&at)?;
+        std::fs::DirBuilder::new().mode(0o700).create(&at).map_err(failed("make", &at))?;
+        Ok(at.join("record.db"))
+    }
+
+    /// Removes that room with everything in it.
+    ///
+    /// # Errors
+    /// The system refuses.
+    pub fn room_cleared(state: &Path) -> Result<(), StoreError> {
+        let _as_owner = Owner::of_folder(state)?.assumed()?;
+        Self::cleared(&state.join(MAKING))
+    }
+
+    fn cleared(at: &Path) -> Result<(), StoreError> {
+        match std::fs::remove_dir_all(at) {
+            Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+                Err(failed("remove", at)(error))
+            }
+            Ok(()) | Err(_) => Ok(()),
+        }
     }
 
     /// Begins one in a new file, for all rows of a bench. It is a record when [`Made::finished`] returns.
@@ -54,13 +93,15 @@ impl Made {
         if folder::is_there(path)? {
             return Err(failed("make", path)(std::io::ErrorKind::AlreadyExists.into()));
         }
+        let owner = Owner::of_new_file(path)?;
+        let _as_owner = owner.assumed()?;
         folder::make_database(path)?;
         let mut conn = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
         // Half a file is thrown away, so nothing has to be kept of it on the way.
         conn.pragma_update(None, "journal_mode", "OFF")?;
         conn.pragma_update(None, "synchronous", "OFF")?;
         schema::make(&mut conn)?;
-        Ok(Self { conn, path: path.to_owned() })
+        Ok(Self { conn, path: path.to_owned(), owner })
     }
 
     /// Adds rows with what stands beside them. No row may come twice; what stands beside them may.
@@ -141,6 +182,7 @@ impl Made {
         if let Err(wrong) = papers::are(bytes, paper) {
             return Ok(Err(wrong));
         }
+        let _as_owner = self.owner.assumed()?;
         papers::put(&papers::folder_of(&self.path), &mut &*bytes, paper)?;
         Ok(Ok(()))
     }
@@ -151,6 +193,7 @@ impl Made {
     /// # Errors
     /// The rows cannot be read, or the system refuses.
     pub fn finished(self, chain: &Chain, parse: ParsePlan) -> Result<(), StoreError> {
+        let _as_owner = self.owner.assumed()?;
         self.end(chain.last(), chain.head(), chain.tags())?;
         let shared = Shared::new(parse);
         pending::made(Book { conn: &self.conn, shared: &shared })?;

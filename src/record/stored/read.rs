@@ -13,6 +13,7 @@ use super::{
     Beside, Chain, OwnSeals, StoredCaller, StoredFact, StoredForm, StoredImport, StoredLoss,
     StoredMore, StoredReading, StoredRow, StoredRun, StoredText,
 };
+use crate::StoreError;
 use crate::compact::{Times, numbers_of_readings};
 use crate::counters::counted_end;
 use crate::papers::papers_of;
@@ -20,7 +21,6 @@ use crate::pieces::Pieces;
 use crate::read::{Book, Read, SqlRow, damaged};
 use crate::seals::{self, Stored};
 use crate::write::{int, seq};
-use crate::{StoreError, fact};
 use bench::Seq;
 
 /// Up to this many rows before the end of the record the jobs that are open tell where readings are.
@@ -278,7 +278,7 @@ fn beside(book: Book<'_>, (first, last): (Seq, Seq), rows: &[StoredRow]) -> Read
                 Err(error) => return Err(error),
             }
         }
-        let Some(digest) = fact::digest_in(&one.kind, &one.body) else { continue };
+        let Some(digest) = one.text_digest() else { continue };
         if texts.iter().all(|text| text.digest != digest) {
             texts.extend(text(book, digest)?);
         }

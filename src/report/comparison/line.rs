@@ -2,6 +2,7 @@
 
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, FoundSide, InJob, Model};
+use crate::JobFacts;
 use ::record::{JobRecord, ReplacedPart};
 use judgement::Change;
 use quantity::{Figure, Unit};
@@ -16,7 +17,13 @@ pub(super) fn line(model: &Model<'_>, unit: Unit) -> ComparisonLine {
         schema: "comparison/1",
         unit,
         same_spindle: model.same_spindle(),
-        jobs: model.jobs.iter().map(|job| job_line(&job.record)).collect(),
+        jobs: {
+            let line = |job: &&JobFacts| ComparedJobLine {
+                bench: job.bench.clone(),
+                ..job_line(&job.record)
+            };
+            model.jobs.iter().map(line).collect()
+        },
         not_compared: model.others.iter().map(|job| job_line(job)).collect(),
         characteristics: model
             .characteristics
@@ -41,6 +48,7 @@ fn job_line(record: &JobRecord) -> ComparedJobLine {
         opened_at: record.opened_at.to_string(),
         closed_at: record.closed_at.map(|at| at.to_string()),
         replaced: record.replaced.iter().map(new_part).collect(),
+        bench: None,
     }
 }
 
@@ -48,7 +56,7 @@ fn characteristic_line(model: &Model<'_>, one: &Characteristic, unit: Unit) -> C
     let measures = one.jobs.iter().rev().flatten().next();
     let measures = measures.expect("a characteristic is in the plan of a job").measures;
     let in_job =
-        |(at, job): (usize, &Option<InJob>)| in_job_line(model.name(at), job.as_ref(), unit);
+        |(at, job): (usize, &Option<InJob>)| in_job_line(model.job(at), job.as_ref(), unit);
     CharacteristicLine {
         part: one.key.part.to_string(),
         check: one.key.check.to_string(),
@@ -108,8 +116,8 @@ fn change_line(model: &Model<'_>, moved: &Moved, unit: Unit) -> ChangeLine {
     };
     let [value, uncertainty] = told;
     ChangeLine {
-        from: model.name(moved.from).to_owned(),
-        to: model.name(moved.to).to_owned(),
+        from: model.job(moved.from).to_owned(),
+        to: model.job(moved.to).to_owned(),
         value,
         uncertainty,
         result: match moved.outcome {

@@ -16,6 +16,8 @@ use super::chain::{self, Moved};
 #[derive(Debug)]
 pub(crate) struct Model<'a> {
     pub(crate) jobs: Vec<&'a JobFacts>,
+    /// What each is called.
+    names: Vec<String>,
     /// Jobs of the same spindle between the oldest and the newest of these, not compared.
     pub(super) others: Vec<&'a JobRecord>,
     pub(crate) characteristics: Vec<Characteristic>,
@@ -110,7 +112,7 @@ impl<'a> Model<'a> {
         let within =
             |job: &&JobRecord| ages().min() < Some(job.age()) && Some(job.age()) < ages().max();
         let mut others: Vec<_> = others.iter().filter(within).collect();
-        others.retain(|job| jobs.iter().all(|one| one.record.id != job.id));
+        others.retain(|job| jobs.iter().all(|one| one.record.age() != job.age()));
         others.sort_by_key(|job| job.age());
         let mut keys: Vec<Key> = Vec::new();
         // In the order of the newest plan; characteristics of older plans only come after it.
@@ -123,10 +125,17 @@ impl<'a> Model<'a> {
         }
         let characteristics =
             keys.into_iter().map(|key| characteristic(&jobs, &others, key)).collect();
-        Self { jobs, others, characteristics }
+        let names = jobs.iter().map(|job| called(job, &jobs)).collect();
+        Self { jobs, names, others, characteristics }
     }
 
-    pub(crate) fn name(&self, job: usize) -> &'a str {
+    /// What a job is called here, for a person.
+    pub(crate) fn name(&self, job: usize) -> &str {
+        self.names.get(job).map_or("", String::as_str)
+    }
+
+    /// Its name.
+    pub(super) fn job(&self, job: usize) -> &'a str {
         self.jobs.get(job).map_or("", |job| job.record.name.as_str())
     }
 
@@ -134,6 +143,16 @@ impl<'a> Model<'a> {
         let serials: Option<Vec<String>> = self.jobs.iter().map(|job| serial(job)).collect();
         let serials = serials?;
         Some(serials.windows(2).all(|two| two[0] == two[1]))
+    }
+}
+
+/// The name of a job, with its bench where another bench has a job of that name.
+fn called(job: &JobFacts, all: &[&JobFacts]) -> String {
+    let name = &job.record.name;
+    let alike = |other: &&&JobFacts| other.record.name == *name;
+    match &job.bench {
+        Some(bench) if all.iter().filter(alike).count() > 1 => format!("{name} ({bench})"),
+        Some(_) | None => name.to_string(),
     }
 }
 

@@ -16,4 +16,6 @@ pub struct JobFacts {
     pub verdicts: Vec<VerdictRecord>,
     /// Its readings with the reasons of their states; empty for an earlier job, which needs none.
     pub readings: Vec<ReadingRecord>,
+    /// The bench whose record it is in, in a look-up over the whole shop.
+    pub bench: Option<String>,
 }

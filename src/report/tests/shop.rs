@@ -220,7 +220,7 @@ impl Shop {
         let newest: BTreeMap<Seq, Seq> =
             verdicts.iter().map(|one: &VerdictRecord| (one.verdict.attempt, one.id)).collect();
         verdicts.retain(|one| newest.get(&one.verdict.attempt) == Some(&one.id));
-        JobFacts { record, state, verdicts, readings }
+        JobFacts { record, state, verdicts, readings, bench: None }
     }
 
     fn at(&self, seq: Seq) -> Wall {

@@ -4,14 +4,21 @@
 //! Only plain SQL is used, with partitions, `ON CONFLICT`, binary `COPY` and serializable transactions, so that other
 //! engines that speak the same protocol can carry it.
 
+mod fetch;
+mod look;
 mod roles;
+mod seek;
 mod session;
 mod steps;
 mod trouble;
+mod whole;
 
+pub use look::{Look, LookError, OneJob};
 pub use roles::{Right, add};
+pub use seek::{Listed, Piece, Seek};
 pub use session::Session;
 pub use steps::{Migrated, migrate};
 pub use tokio_postgres::Row;
 pub use tokio_postgres::types::ToSql;
 pub use trouble::{Trouble, TroubleKind};
+pub use whole::{Fetched, fetch_whole};
