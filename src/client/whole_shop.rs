@@ -259,8 +259,9 @@ impl<T: Published, Q: Fn(&str, &Reader, &Filter) -> Result<Vec<T>, StoreError>> 
         }
         if self.shop.look.is_whole() {
             found.sort_by(|one, other| {
-                let key = |one: &OfBench<T>| ((self.at)(&one.one), one.number());
-                key(one).cmp(&key(other)).then_with(|| one.bench.cmp(&other.bench))
+                let at = |one: &OfBench<T>| (self.at)(&one.one);
+                let bench = || one.bench.cmp(&other.bench);
+                at(one).cmp(&at(other)).then_with(bench).then(one.number().cmp(&other.number()))
             });
         }
         Ok(found)

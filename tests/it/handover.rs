@@ -4,7 +4,7 @@ mod damage;
 mod hostile;
 mod order;
 mod restore;
-mod shop;
+pub(crate) mod shop;
 
 use std::collections::BTreeMap;
 use std::fs;

@@ -107,3 +107,4 @@ mod tries;
 mod vanished;
 mod walked;
 mod watch;
+mod whole_shop;

@@ -56,11 +56,13 @@ impl Made {
     /// there yet. What an earlier try left is removed.
     ///
     /// # Errors
-    /// The system refuses.
+    /// A service works with the folder, or the system refuses.
     pub fn room_in(state: &Path) -> Result<PathBuf, StoreError> {
         folder::make(state)?;
         let owner = Owner::of_folder(state)?;
         let _as_owner = owner.assumed()?;
+        // Nothing is fetched for a folder that a service works with.
+        drop(folder::FolderLock::take(state)?);
         let at = state.join(MAKING);
         Self::cleared(&at)?;
         std::fs::DirBuilder::new().mode(0o700).create(&at).map_err(failed("make", &at))?;
