@@ -29,6 +29,7 @@ use super::man::ManArgs;
 use super::master::MasterArgs;
 use super::measure::MeasureArgs;
 use super::note::NoteArgs;
+use super::page::PageArgs;
 use super::person::PersonArgs;
 use super::pictures::PicturesArgs;
 use super::plan::PlanCommand;
@@ -168,6 +169,8 @@ Examples:
     Tail(TailArgs),
     /// The bench screen: the value, what to touch next, the verdict, from two metres
     Watch(WatchArgs),
+    /// Show the bench and its record in a browser: a page that only reads
+    Page(PageArgs),
     /// Look up readings
     #[command(after_help = "Examples:
   tenths readings J-1042 --check inner-spacer/face-a

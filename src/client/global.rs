@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 /// Options of every command.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 #[command(next_help_heading = "Options of every command")]
 pub(crate) struct Global {
     /// The bench's configuration file

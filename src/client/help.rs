@@ -46,7 +46,7 @@ const GROUPS: [(&str, &[&str]); 9] = [
             "person",
         ],
     ),
-    ("Watching", &["status", "watch", "tail", "ack"]),
+    ("Watching", &["status", "watch", "page", "tail", "ack"]),
     ("Looking up", &["readings", "verdicts", "alerts", "budget", "explain"]),
     ("Papers", &["report", "sheet", "evaluate", "study"]),
     ("Gauges and configuration", &["gauge", "prove", "register", "config", "reload"]),

@@ -183,7 +183,10 @@ fn of_shop(shop: &Shop, list: &List<'_>, filter: &Filter) -> Result<u8, Failure>
 }
 
 /// Adds to the open jobs where each stands. A job that cannot be read back stands nowhere.
-fn with_steps(record: &Reader, mut jobs: Vec<JobRecord>) -> Result<Vec<JobRecord>, StoreError> {
+pub(crate) fn with_steps(
+    record: &Reader,
+    mut jobs: Vec<JobRecord>,
+) -> Result<Vec<JobRecord>, StoreError> {
     for job in jobs.iter_mut().filter(|job| job.closed_at.is_none()) {
         job.flow = match record.job_state(job.name.as_str()) {
             Ok((_, state)) => Some(Flow::of(&state, false)),
@@ -195,7 +198,7 @@ fn with_steps(record: &Reader, mut jobs: Vec<JobRecord>) -> Result<Vec<JobRecord
 }
 
 /// The jobs that are set aside.
-fn set_aside(record: &Reader) -> Result<BTreeSet<Name>, Failure> {
+pub(crate) fn set_aside(record: &Reader) -> Result<BTreeSet<Name>, Failure> {
     aside_in(record).map_err(bench::no_record)
 }
 

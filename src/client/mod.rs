@@ -46,6 +46,7 @@ mod moment;
 mod new_file;
 mod next;
 mod note;
+mod page;
 mod person;
 mod pictures;
 mod plan;
@@ -221,6 +222,7 @@ fn command(global: &Global, command: Command) -> Result<u8, Failure> {
         Command::Ack(args) => ack::run(global, args),
         Command::Tail(args) => tail::run(global, args),
         Command::Watch(args) => watch::run(global, args),
+        Command::Page(args) => page::run(global, &args),
         Command::Readings(args) => readings::run(global, &args),
         Command::Verdicts(args) => verdicts::run(global, &args),
         Command::Budget(args) => budget::run(global, &args),

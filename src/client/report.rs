@@ -8,6 +8,7 @@ use jiff::tz::TimeZone;
 use ::record::{Filter, JobRecord, Reader};
 use ::report::{JobFacts, Letterhead, MarkShown, ReportFacts, report_page};
 use ::shop::database::OneJob;
+use config::Finding;
 use paper::data_uri;
 use quantity::Unit;
 use wire::printable;
@@ -60,27 +61,12 @@ fn made(
     args: &ReportArgs,
     (record, unit): (&Reader, Unit),
 ) -> Result<(), Failure> {
-    let named = record.job(&args.job).map_err(bench::no_record)?;
-    let job = facts(record, named.name.as_str(), true)?;
-    let earlier = earlier(record, &job.record)?;
-    let zone = TimeZone::system();
-    let seal = record.seal_of(named.name.as_str()).map_err(bench::no_record)?;
-    let seal = seal.map(|seal| seal.to_string());
-    let papers = annex::shown(record, &job.record)?;
-    if let Some(folder) = &args.annex {
-        told(annex::write(record, (named.name.as_str(), &zone), &papers, folder)?, folder);
+    let (shop, findings) = letterhead(global);
+    for finding in findings {
+        screen::say(&format!("{}\n", printable(&finding.to_string())));
     }
-    let page = report_page(&ReportFacts {
-        job: &job,
-        earlier: &earlier,
-        unit,
-        zone: &zone,
-        papers: &papers,
-        annex: args.annex.is_some(),
-        shop: &letterhead(global),
-        samples: args.samples,
-        seal,
-    });
+    let head = Head { unit, shop: &shop, samples: args.samples };
+    let page = page(record, &args.job, &head, args.annex.as_deref())?;
     let Some(out) = &args.out else { return Ok(screen::text(&page)?) };
     let path = std::path::absolute(out).unwrap_or_else(|_| out.clone());
     std::fs::write(out, page).map_err(|error| {
@@ -91,20 +77,54 @@ fn made(
     Ok(())
 }
 
-/// Whose name stands at the head of the page, as `[shop]` has it. What cannot be used of it is told, and the report
-/// comes without it; where the folder of the record is named in place of a file there may be none.
-fn letterhead(global: &Global) -> Letterhead {
-    let Ok(path) = bench::config_path(global) else { return Letterhead::default() };
-    let (shop, findings) = config::shop_of(&path);
-    for finding in findings {
-        screen::say(&format!("{}\n", printable(&finding.to_string())));
+/// What the page has beside its job.
+pub(crate) struct Head<'a> {
+    pub(crate) unit: Unit,
+    pub(crate) shop: &'a Letterhead,
+    pub(crate) samples: bool,
+}
+
+/// The page of a job; an annex is written beside it where a folder for it is named.
+pub(crate) fn page(
+    record: &Reader,
+    job: &str,
+    head: &Head<'_>,
+    annex: Option<&Path>,
+) -> Result<String, Failure> {
+    let named = record.job(job).map_err(bench::no_record)?;
+    let job = facts(record, named.name.as_str(), true)?;
+    let earlier = earlier(record, &job.record)?;
+    let zone = TimeZone::system();
+    let seal = record.seal_of(named.name.as_str()).map_err(bench::no_record)?;
+    let seal = seal.map(|seal| seal.to_string());
+    let papers = annex::shown(record, &job.record)?;
+    if let Some(folder) = annex {
+        told(annex::write(record, (named.name.as_str(), &zone), &papers, folder)?, folder);
     }
+    Ok(report_page(&ReportFacts {
+        job: &job,
+        earlier: &earlier,
+        unit: head.unit,
+        zone: &zone,
+        papers: &papers,
+        annex: annex.is_some(),
+        shop: head.shop,
+        samples: head.samples,
+        seal,
+    }))
+}
+
+/// Whose name stands at the head of the page, as `[shop]` has it, and what cannot be used of it: the report comes
+/// without that. Where the folder of the record is named in place of a file there may be none.
+pub(crate) fn letterhead(global: &Global) -> (Letterhead, Vec<Finding>) {
+    let Ok(path) = bench::config_path(global) else { return (Letterhead::default(), Vec::new()) };
+    let (shop, findings) = config::shop_of(&path);
     let shown = |mark: paper::Mark| MarkShown {
         uri: data_uri(mark.media, &mark.bytes),
         width: mark.width,
         height: mark.height,
     };
-    Letterhead { name: shop.name, address: shop.address, mark: shop.mark.map(shown) }
+    (Letterhead { name: shop.name, address: shop.address, mark: shop.mark.map(shown) }, findings)
 }
 
 /// Says where the annex is, and how many pictures and papers it lacks.
@@ -134,7 +154,7 @@ pub(crate) fn facts(record: &Reader, name: &str, readings: bool) -> Result<JobFa
 }
 
 /// Earlier jobs of the same serial, oldest first.
-fn earlier(record: &Reader, job: &JobRecord) -> Result<Vec<JobFacts>, Failure> {
+pub(crate) fn earlier(record: &Reader, job: &JobRecord) -> Result<Vec<JobFacts>, Failure> {
     let Some(serial) = job.serial.as_deref().filter(|serial| !serial.trim().is_empty()) else {
         return Ok(Vec::new());
     };

@@ -20,6 +20,8 @@ use quantity::{Length, Name, Quoted, Unit, Wall};
 pub struct Filter {
     /// The job: its name, or the serial number of its spindle.
     pub job: Option<String>,
+    /// A part of the job's name, in any letter case.
+    pub named: Option<String>,
     /// The serial number of the spindle, in any letter case: all of its jobs.
     pub serial: Option<String>,
     /// A part of the customer's name, in any letter case.

@@ -8,6 +8,7 @@ mod figures;
 mod ink;
 mod page;
 mod qr;
+pub mod screen;
 mod sheet;
 pub mod study;
 mod table;
@@ -26,8 +27,8 @@ pub use figures::{
 };
 pub use ink::Ink;
 pub use page::{
-    AnnexFacts, JobFacts, Letterhead, MarkShown, PaperShown, ReportFacts, Shown, annex_page,
-    report_page,
+    AnnexFacts, JobFacts, JobPieces, Letterhead, MarkShown, PaperShown, ReportFacts, Shown,
+    annex_page, job_pieces, report_page, report_style,
 };
 pub use sheet::sheet;
 pub use table::{Chosen, Column, Fitted, Inked, Table};

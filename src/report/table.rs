@@ -2,6 +2,7 @@
 
 mod draw;
 mod fit;
+mod markup;
 
 use std::borrow::Cow;
 use std::ops::Range;

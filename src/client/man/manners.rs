@@ -83,6 +83,7 @@ const ALL: &[(&str, &[Use], Option<&str>)] = &[
     ("ack", ASKS, None),
     ("tail", &[Configuration, Service, Zone, Terminal], None),
     ("watch", &[Configuration, Service, Terminal], None),
+    ("page", &[Configuration, Record, Service, Zone], None),
     ("readings", LOOKS, None),
     ("verdicts", LOOKS, None),
     ("budget", LOOKS, None),

@@ -12,7 +12,7 @@ pub(crate) use self::follow::follow_pitch;
 pub(crate) use self::hear::{Hearing, is_stop};
 pub(crate) use self::player::{Player, Said};
 pub(crate) use self::tone::Tone;
-pub(crate) use self::wave::{bell_times, blip, wav};
+pub(crate) use self::wave::{bell_times, blip, is_buzz, notes, wav};
 
 #[cfg(test)]
 mod tests;

@@ -13,10 +13,10 @@ const RATE: u32 = 8000;
 const EDGE_MS: u32 = 6;
 
 /// A note: pitch in hertz, 0 for a rest; length in milliseconds.
-type Note = (f64, u32);
+pub(crate) type Note = (f64, u32);
 
 /// The patterns of notes. The pitches are those of the even-tempered scale on A = 440 Hz.
-const fn notes(tone: Tone) -> &'static [Note] {
+pub(crate) const fn notes(tone: Tone) -> &'static [Note] {
     const A3: f64 = 220.0;
     const C5: f64 = 523.25;
     const E5: f64 = 659.26;
@@ -61,7 +61,7 @@ pub(crate) fn blip(hertz: f64, voice: Voice) -> Vec<u8> {
 }
 
 /// Whether a tone is a buzz, with overtones: on a small speaker a low note alone cannot be heard.
-const fn is_buzz(tone: Tone) -> bool {
+pub(crate) const fn is_buzz(tone: Tone) -> bool {
     matches!(tone, Tone::Refused | Tone::Out | Tone::OutAndAsked)
 }
 

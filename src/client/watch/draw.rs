@@ -16,7 +16,7 @@ use super::proof;
 use super::question::question;
 use super::ring::ring;
 use super::scene::{Over, SKIP_REASONS, Scene, value};
-use super::words::{self, Call};
+use ::report::screen::{self as words, Call, held_up};
 
 /// On a smaller screen there is room for words only.
 const LEAST: (u16, u16) = (56, 16);
@@ -235,15 +235,6 @@ fn next(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u
     let used = put_big(buf, area, &printable(&check.next_words), room, (scene.look, style));
     let Some(why) = why else { return used };
     used + 1 + wrapped(buf, below(area, used + 1), &why, Style::new())
-}
-
-/// Why nothing can be taken now, as a large call, and what to do.
-fn held_up<'a>(check: &ViewCheck, why: &'a str) -> Option<(&'a str, &'a str)> {
-    check.waits.as_ref()?;
-    let end = why.find(['.', '?'])?;
-    // A question keeps its question mark.
-    let call = why.get(..end + usize::from(why[end..].starts_with('?')))?;
-    Some((call, why.get(end + 1..)?.trim_start()))
 }
 
 /// What to touch next, and below it, as large, why nothing can be taken now; returns the rows it took.

@@ -29,7 +29,7 @@ const KEY_REPEATS: Duration = Duration::from_millis(700);
 /// How long a message stays.
 const SAID_FOR: Duration = Duration::from_secs(6);
 /// The time between two repeats of a call to stop.
-const STOP_EVERY: Duration = Duration::from_millis(2500);
+pub(crate) const STOP_EVERY: Duration = Duration::from_millis(2500);
 /// The time between two notes whose pitch follows the value.
 const FOLLOW_EVERY: Duration = Duration::from_millis(200);
 

@@ -24,7 +24,7 @@ const BETWEEN: Duration = Duration::from_millis(120);
 const PAUSE: Duration = Duration::from_millis(250);
 
 /// Asks for a view, at once or when there is something new.
-pub(super) fn ask(lines: &mut Lines, station: Option<&str>, wait: bool) -> Result<Answer, Trouble> {
+pub(crate) fn ask(lines: &mut Lines, station: Option<&str>, wait: bool) -> Result<Answer, Trouble> {
     let wait_ms = wait.then_some(WAIT_MS);
     let asked = Incoming::View { station: station.map(str::to_owned), wait_ms };
     lines.send(&asked.to_line())?;
@@ -39,7 +39,7 @@ pub(super) fn ask(lines: &mut Lines, station: Option<&str>, wait: bool) -> Resul
 
 /// The result of asking for a view.
 #[derive(Debug)]
-pub(super) enum Answer {
+pub(crate) enum Answer {
     View(Box<View>),
     Refused(Reply),
 }

@@ -14,7 +14,6 @@ mod question;
 mod ring;
 mod scene;
 mod terminal;
-mod words;
 
 #[cfg(test)]
 mod tests;
@@ -36,7 +35,9 @@ use super::global::{Asking, Global};
 use super::sound::Player;
 use super::{bench, screen};
 use brush::Look;
+pub(crate) use face::STOP_EVERY;
 use face::{Deed, Face, Heard};
+pub(crate) use link::{Answer, ask};
 use news::News;
 use terminal::Taken;
 

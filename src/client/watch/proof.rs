@@ -4,21 +4,11 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use wire::{ProofWord, View, ViewProof, ViewProofEnd, printable};
+use ::report::screen::proof_word as word;
+use wire::{View, ViewProof, printable};
 
-use super::super::screen::Ink;
 use super::brush::{STRONG, below, put_big, wrapped};
 use super::scene::{Scene, value};
-
-/// The word for what a proof came to, and its colour.
-pub(super) fn word(end: &ViewProofEnd) -> (&'static str, Ink) {
-    match end.word {
-        ProofWord::Proven => ("PROVEN", Ink::Green),
-        ProofWord::NotProven => ("NOT PROVEN", Ink::Red),
-        ProofWord::OffChart => ("MASTER OFF", Ink::Red),
-        ProofWord::Ended => ("GIVEN UP", Ink::Yellow),
-    }
-}
 
 /// The proof in the body of the screen.
 pub(super) fn draw(

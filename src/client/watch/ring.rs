@@ -7,20 +7,11 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
 use ::bench::plan::Direction;
-use wire::{PositionState, ViewCheck, ViewPosition};
+use ::report::screen::{Mark, circle_words, mark_of, on_circle};
+use wire::{ViewCheck, ViewPosition};
 
 use super::big::big;
 use super::brush::{Look, STRONG, centred, put};
-
-/// How a position is drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Mark {
-    Open,
-    Taken,
-    Skipped,
-    Next,
-    Asked,
-}
 
 /// How large a position is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -56,25 +47,6 @@ pub(super) fn ring(check: &ViewCheck, area: Rect, buf: &mut Buffer, look: Look) 
     let room = extent(size, digits);
     middle(check, &circle.inside(room), buf, look);
     high_side(check, &circle.beside(room), buf);
-}
-
-/// The positions of the circle that is being touched.
-fn on_circle(check: &ViewCheck) -> Vec<ViewPosition> {
-    let per_circle = check.per_circle.max(1);
-    if per_circle < 2 {
-        return check.positions.clone();
-    }
-    let circle = circle_of(check);
-    let here = |one: &&ViewPosition| one.position / per_circle == circle;
-    check.positions.iter().filter(here).cloned().collect()
-}
-
-/// The circle that is being touched, counted from 0; when nothing is left to touch, the one with the high
-/// side.
-fn circle_of(check: &ViewCheck) -> u32 {
-    let newest = check.last_touch.as_ref().and_then(|touch| touch.position);
-    let high = check.verdict.as_ref().and_then(|verdict| verdict.high_position);
-    check.next_position.or(high).or(newest).unwrap_or(0) / check.per_circle.max(1)
 }
 
 struct Circle {
@@ -181,17 +153,6 @@ fn index_mark(check: &ViewCheck, circle: &Circle, area: Rect, buf: &mut Buffer, 
     };
     let x = cell(circle.x).saturating_sub(4).max(area.x);
     put(buf, (x, area.y), text, STRONG);
-}
-
-fn mark_of(check: &ViewCheck, one: &ViewPosition) -> Mark {
-    let next = check.next_position == Some(one.position);
-    match one.state {
-        PositionState::Asked => Mark::Asked,
-        _ if next => Mark::Next,
-        PositionState::Open => Mark::Open,
-        PositionState::Taken => Mark::Taken,
-        PositionState::Skipped => Mark::Skipped,
-    }
 }
 
 /// The sign beside a number: whether the position touches the upper or the lower plane of the zone.
@@ -305,13 +266,10 @@ fn middle(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
     let tall = count(lines.len());
     let top = cell(circle.y - f64::from(tall - 1) / 2.0);
     let centre = cell(circle.x);
-    let rings = (check.of / check.touches.max(1)).checked_div(check.per_circle).unwrap_or(1);
     for (line, row) in lines.iter().zip(top..) {
         centred(buf, (centre, row), line, STRONG);
     }
-    if rings > 1 {
-        let name = check.measures.round;
-        let text = format!("{name} {} of {rings}", circle_of(check) + 1);
+    if let Some(text) = circle_words(check) {
         centred(buf, (centre, top + tall), &text, Style::new());
     }
 }

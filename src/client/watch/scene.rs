@@ -3,11 +3,11 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use wire::{GaugeState, View, ViewGauge};
+use ::report::screen as words;
+use wire::View;
 
 use super::big::big;
 use super::brush::{Look, STRONG, put, put_rows, put_within, wide};
-use super::words;
 
 /// A box on top of the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,10 +39,7 @@ pub(super) fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer
     // A value read before the service went away says nothing about now.
     let away = scene.away_s.map(|_| ("AWAY".to_owned(), String::new()));
     let Some((number, unit)) = away.or_else(|| words::live_value(view)) else {
-        let by_eye = |gauge: &ViewGauge| gauge.state == GaugeState::NoPort;
-        let keyed = !view.gauges.is_empty() && view.gauges.iter().all(by_eye);
-        let said = if keyed { "Key it in: tenths enter VALUE" } else { "No value yet." };
-        put_within(buf, (area.x, area.y), said, area.width, STRONG);
+        put_within(buf, (area.x, area.y), words::no_value(view), area.width, STRONG);
         // As much room as a value takes, so that nothing moves when the first one comes.
         return area.height / 5 * 5;
     };

@@ -129,7 +129,8 @@ fn the_one(typed: &str, jobs: &[&Entry], by_serial: bool) -> Found<Seq> {
 /// The jobs that match a filter; `None` where it says nothing about jobs.
 pub(super) fn jobs_meant(book: Book<'_>, filter: &Filter) -> Found<Option<Vec<Seq>>> {
     let named = filter.job.as_deref().map(|name| job_id(book, name)).transpose()?;
-    if [&filter.serial, &filter.customer, &filter.who].iter().all(|asked| asked.is_none()) {
+    let asked = [&filter.named, &filter.serial, &filter.customer, &filter.who];
+    if asked.iter().all(|asked| asked.is_none()) {
         return Ok(named.map(|job| vec![job]));
     }
     let all = entries_telling(book)?;
@@ -144,6 +145,9 @@ pub(super) fn jobs_meant(book: Book<'_>, filter: &Filter) -> Found<Option<Vec<Se
             return Err(no_such("customer", customer, all.iter().filter_map(whose)));
         }
         left.retain(holds);
+    }
+    if let Some(part) = filter.named.as_deref().map(plain) {
+        left.retain(|job| plain(&job.name).contains(&part));
     }
     let left = left.into_iter().map(|job| job.id);
     Ok(Some(left.filter(|job| named.is_none_or(|named| named == *job)).collect()))

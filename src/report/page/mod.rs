@@ -60,6 +60,40 @@ pub struct ReportFacts<'a> {
     pub seal: Option<String>,
 }
 
+/// How the page looks, as it stands in it: whoever serves the page says of these words that they may stand there.
+#[must_use]
+pub const fn report_style() -> &'static str {
+    STYLE
+}
+
+/// What is told of a job, in pieces, for a page that has a head and a look of its own.
+#[derive(Debug)]
+pub struct JobPieces {
+    /// What was found and done, and what it is now.
+    pub summary: Markup,
+    /// A line for each characteristic.
+    pub verdicts: Markup,
+    /// Each verdict with its readings, its arithmetic and its picture.
+    pub how: Markup,
+    /// What has moved since earlier jobs of the same serial; empty without such jobs.
+    pub earlier: Markup,
+    /// What has no verdict.
+    pub not_measured: Markup,
+}
+
+/// The pieces of a job; `earlier` as in [`ReportFacts::earlier`].
+#[must_use]
+pub fn job_pieces(job: &JobFacts, earlier: &[JobFacts], unit: Unit, zone: &TimeZone) -> JobPieces {
+    let model = Model::of(job, unit, zone);
+    JobPieces {
+        summary: summary::section(&model, earlier),
+        verdicts: table::section(&model),
+        how: picture::section(&model),
+        earlier: self::earlier::section(&model, earlier),
+        not_measured: notes::not_measured(&model),
+    }
+}
+
 /// The whole page.
 #[must_use]
 pub fn report_page(facts: &ReportFacts<'_>) -> String {

@@ -70,7 +70,7 @@ fn curve(run_in: &Course, log: &Log) -> Markup {
     let title = format!("Temperatures over {:.0} minutes of run-in", scale.minutes);
     html! {
         figure.curve {
-            svg viewBox="0 0 640 330" role="img" aria-label=(title) width="640" height="330" style="max-width:100%;height:auto" {
+            svg viewBox="0 0 640 330" role="img" aria-label=(title) width="640" height="330" {
                 (axes(&scale))
                 @for place in 0..=run_in.room() { (line(run_in, log, place, &scale)) }
                 (steps(run_in, log, &scale))

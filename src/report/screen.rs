@@ -1,17 +1,104 @@
-//! The words on the screen.
+//! The words on the screen of a bench, for whoever draws it: on a terminal or in a browser. Which positions of a ring
+//! are shown, and what each of them is.
 
-use ::bench::row::Level;
-use ::report::{metal_words, setup_words, word_now, word_of};
+use bench::row::Level;
 use judgement::Word;
 use wire::{
-    GaugeState, Next, StorageState, View, ViewCheck, ViewGauge, ViewProof, ViewVerdict,
-    hands_words, printable,
+    GaugeState, Next, PositionState, ProofWord, StorageState, View, ViewCheck, ViewGauge,
+    ViewPosition, ViewProof, ViewProofEnd, ViewVerdict, hands_words, printable,
 };
 
-use super::super::screen::Ink;
+use crate::{Ink, metal_words, setup_words, word_now, word_of};
+
+/// What a position of a ring is on the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mark {
+    /// It has no reading.
+    Open,
+    /// It has a reading.
+    Taken,
+    /// It was left out with a reason.
+    Skipped,
+    /// It is touched next.
+    Next,
+    /// A question asks to touch it again.
+    Asked,
+}
+
+/// What a position of a check is.
+#[must_use]
+pub fn mark_of(check: &ViewCheck, one: &ViewPosition) -> Mark {
+    let next = check.next_position == Some(one.position);
+    match one.state {
+        PositionState::Asked => Mark::Asked,
+        _ if next => Mark::Next,
+        PositionState::Open => Mark::Open,
+        PositionState::Taken => Mark::Taken,
+        PositionState::Skipped => Mark::Skipped,
+    }
+}
+
+/// The positions of the circle that is being touched; all of them where they are in a row.
+#[must_use]
+pub fn on_circle(check: &ViewCheck) -> Vec<ViewPosition> {
+    let per_circle = check.per_circle.max(1);
+    if per_circle < 2 {
+        return check.positions.clone();
+    }
+    let circle = circle_of(check);
+    let here = |one: &&ViewPosition| one.position / per_circle == circle;
+    check.positions.iter().filter(here).cloned().collect()
+}
+
+/// The circle that is being touched, counted from 0; when nothing is left to touch, the one with the high
+/// side.
+#[must_use]
+pub fn circle_of(check: &ViewCheck) -> u32 {
+    let newest = check.last_touch.as_ref().and_then(|touch| touch.position);
+    let high = check.verdict.as_ref().and_then(|verdict| verdict.high_position);
+    check.next_position.or(high).or(newest).unwrap_or(0) / check.per_circle.max(1)
+}
+
+/// Which of several circles that is, in words: `radius 2 of 3`; `None` where there is one.
+#[must_use]
+pub fn circle_words(check: &ViewCheck) -> Option<String> {
+    let rings = (check.of / check.touches.max(1)).checked_div(check.per_circle).unwrap_or(1);
+    let name = check.measures.round;
+    (rings > 1).then(|| format!("{name} {} of {rings}", circle_of(check) + 1))
+}
+
+/// The word for what a proof came to, and its colour.
+#[must_use]
+pub const fn proof_word(end: &ViewProofEnd) -> (&'static str, Ink) {
+    match end.word {
+        ProofWord::Proven => ("PROVEN", Ink::Green),
+        ProofWord::NotProven => ("NOT PROVEN", Ink::Red),
+        ProofWord::OffChart => ("MASTER OFF", Ink::Red),
+        ProofWord::Ended => ("GIVEN UP", Ink::Yellow),
+    }
+}
+
+/// Why nothing can be taken now, as a large call, and what to do; `None` where nothing holds a touch up.
+#[must_use]
+pub fn held_up<'a>(check: &ViewCheck, why: &'a str) -> Option<(&'a str, &'a str)> {
+    check.waits.as_ref()?;
+    let end = why.find(['.', '?'])?;
+    // A question keeps its question mark.
+    let call = why.get(..end + usize::from(why[end..].starts_with('?')))?;
+    Some((call, why.get(end + 1..)?.trim_start()))
+}
+
+/// What stands in the place of a value that is not there: who keys values in is told how.
+#[must_use]
+pub fn no_value(view: &View) -> &'static str {
+    let by_eye = |gauge: &ViewGauge| gauge.state == GaugeState::NoPort;
+    let keyed = !view.gauges.is_empty() && view.gauges.iter().all(by_eye);
+    if keyed { "Key it in: tenths enter VALUE" } else { "No value yet." }
+}
 
 /// The word of a verdict in capitals, and its colour.
-pub(super) fn verdict_word(verdict: &ViewVerdict) -> (String, Ink) {
+#[must_use]
+pub fn verdict_word(verdict: &ViewVerdict) -> (String, Ink) {
     if metal_words(verdict.standing).is_some() {
         return (word_now(verdict.verdict, verdict.standing), Ink::Yellow);
     }
@@ -25,7 +112,8 @@ pub(super) fn verdict_word(verdict: &ViewVerdict) -> (String, Ink) {
 }
 
 /// `0.00034 in, limit 0.0001, ±0.000026. High near the 90 mark. Because: warm.`
-pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
+#[must_use]
+pub fn verdict_line(verdict: &ViewVerdict) -> String {
     let assumed = if verdict.assumed { " assumed" } else { "" };
     // An answer has no unit and no limit: it is a good one, or the line says which would be.
     let answer = verdict.uncertainty.is_none();
@@ -53,14 +141,16 @@ pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
 }
 
 /// The verdict on the screen; none while further touches are due that will replace it.
-pub(super) fn standing(check: &ViewCheck) -> Option<&ViewVerdict> {
+#[must_use]
+pub fn standing(check: &ViewCheck) -> Option<&ViewVerdict> {
     let overtaken =
         matches!(check.next, Next::Position | Next::Closure | Next::Master | Next::Seat);
     check.verdict.as_ref().filter(|_| !overtaken)
 }
 
 /// The gauge whose value is shown large: that of the check, or where it names none, the one that sent last.
-pub(super) fn main_gauge(view: &View) -> Option<&ViewGauge> {
+#[must_use]
+pub fn main_gauge(view: &View) -> Option<&ViewGauge> {
     let of_check = || view.check.as_ref().and_then(|check| check.gauge.as_ref());
     let named = view.proof.as_ref().map(|proof| &proof.gauge).or_else(of_check);
     let own = view.gauges.iter().find(|gauge| Some(&gauge.name) == named);
@@ -78,7 +168,8 @@ pub(super) fn main_gauge(view: &View) -> Option<&ViewGauge> {
 /// The large value and the text beside it: `0.00012` and `in`. Where the gauge sends nothing, the last
 /// value that was keyed in; where the gauge cannot be read, that fact and its name. `None` where there is
 /// no value yet.
-pub(super) fn live_value(view: &View) -> Option<(String, String)> {
+#[must_use]
+pub fn live_value(view: &View) -> Option<(String, String)> {
     let gauge = main_gauge(view);
     let named = |word: &str, gauge: &ViewGauge| (word.to_owned(), printable(&gauge.name));
     match gauge.map(|gauge| (gauge.state, gauge)) {
@@ -100,13 +191,15 @@ pub(super) fn live_value(view: &View) -> Option<(String, String)> {
 }
 
 /// Whether the gauge whose value is shown large can be read, or need not be.
-pub(super) fn is_readable(view: &View) -> bool {
+#[must_use]
+pub fn is_readable(view: &View) -> bool {
     let fine = |gauge: &ViewGauge| matches!(gauge.state, GaugeState::Live | GaugeState::NoPort);
     main_gauge(view).is_none_or(fine)
 }
 
 /// `plate 3 s ago`, the worst first where one cannot be read.
-pub(super) fn gauge_ages(view: &View, since_ms: u64) -> String {
+#[must_use]
+pub fn gauge_ages(view: &View, since_ms: u64) -> String {
     let one = |gauge: &ViewGauge| {
         let name = printable(&gauge.name);
         let state = match gauge.state {
@@ -139,23 +232,28 @@ fn age_words(ms: u64) -> String {
 
 /// Something that a person has to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Call {
-    pub(super) text: String,
-    pub(super) ink: Ink,
+pub struct Call {
+    /// In a sentence.
+    pub text: String,
+    /// How urgent it is.
+    pub ink: Ink,
 }
 
 impl Call {
-    pub(super) fn loud(text: String) -> Self {
+    /// Something that cannot wait.
+    #[must_use]
+    pub const fn loud(text: String) -> Self {
         Self { text, ink: Ink::Red }
     }
 
-    fn quiet(text: String) -> Self {
+    const fn quiet(text: String) -> Self {
         Self { text, ink: Ink::Yellow }
     }
 }
 
 /// What a person has to do, the worst first: the record, then the alerts.
-pub(super) fn calls(view: &View) -> Vec<Call> {
+#[must_use]
+pub fn calls(view: &View) -> Vec<Call> {
     let why = view.storage_why.as_deref().unwrap_or_default();
     let storage = match view.storage {
         StorageState::Fine => None,
@@ -172,7 +270,8 @@ pub(super) fn calls(view: &View) -> Vec<Call> {
 }
 
 /// `J-1042  inner-spacer/face-a, attempt 2 (ground)`.
-pub(super) fn title(view: &View) -> String {
+#[must_use]
+pub fn title(view: &View) -> String {
     if let Some(proof) = &view.proof {
         return proof_title(proof);
     }
@@ -186,7 +285,8 @@ pub(super) fn title(view: &View) -> String {
 }
 
 /// `step 5 of 10: grind, 3 of 5`; nothing without a job.
-pub(super) fn step(view: &View) -> String {
+#[must_use]
+pub fn step(view: &View) -> String {
     view.stands.as_ref().map_or_else(String::new, |stands| printable(&stands.words))
 }
 
@@ -201,14 +301,16 @@ fn proof_title(proof: &ViewProof) -> String {
 }
 
 /// `M. Weber at rig / bench-1`: the person, then the place.
-pub(super) fn place(view: &View) -> String {
+#[must_use]
+pub fn place(view: &View) -> String {
     let hands = hands_words(view.person.as_deref(), view.by.as_deref());
     let hands = hands.map_or_else(String::new, |hands| format!("{hands} at "));
     printable(&format!("{hands}{} / {}", view.bench, view.station))
 }
 
 /// `parallelism on the plate`; for a check that is answered, its question.
-pub(super) fn subtitle(check: &ViewCheck) -> String {
+#[must_use]
+pub fn subtitle(check: &ViewCheck) -> String {
     let measures = check.measures.text().replace('-', " ");
     if let Some(question) = &check.asks.question {
         return printable(&format!("{measures}: {question}"));
