@@ -146,7 +146,7 @@ fn value(view: &View) -> Markup {
     let long = if digits.chars().count() > 8 { "digits long" } else { "digits" };
     html! {
         p.live-value {
-            span class=(long) { span.sign { (sign) } (digits) }
+            span class=(long) { span.plus { (sign) } (digits) }
             " " span.unit { bdi { (unit) } }
         }
     }
@@ -248,7 +248,7 @@ fn picture(view: &View) -> Markup {
 }
 
 /// The most alerts on the screen; the rest is under Alerts.
-const MOST_ALERTS: usize = 4;
+const MOST_ALERTS: usize = 3;
 
 fn alerts(view: &View) -> Markup {
     let calls: Vec<Call> = words::calls(view);
@@ -294,7 +294,7 @@ fn bell(ink: Ink) -> Markup {
             path.edge d="M16 4 L30 28 H2 Z" {}
             path.bar d="M16 12 v8 M16 24.4 v.4" {}
         }
-        @if ink == Ink::Red { strong { "Stop. " } }
+        @if ink == Ink::Red { span.unseen { "Urgent: " } }
     }
 }
 

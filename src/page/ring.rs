@@ -33,8 +33,8 @@ pub(crate) fn ring(check: &ViewCheck) -> Markup {
             (index_mark(check.direction))
             @for one in quiet.into_iter().chain(calling) { (marker(check, one, size)) }
             (high_side(check))
-            text.count x=(HALF) y=(HALF + 8.0) { (check.taken) tspan.of { " / " (check.of) } }
-            text.small x=(HALF) y=(HALF + 36.0) { (circle_words(check).unwrap_or_else(|| "taken".to_owned())) }
+            text.count x=(HALF) y=(HALF - 2.0) { (check.taken) tspan.of { " / " (check.of) } }
+            text.small x=(HALF) y=(HALF + 25.0) { (circle_words(check).unwrap_or_else(|| "taken".to_owned())) }
         }
     }
 }

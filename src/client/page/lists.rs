@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use ::bench::Seq;
 use ::page::{JobAt, Listed, Sought, Told, Wrong};
 use ::record::{AlertRecord, AlertStage, Filter, JobRecord, Reader, StoreError};
+use ::report::{Chosen, Table};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -35,7 +36,9 @@ pub(super) fn jobs(record: &Reader, sought: &Sought, rows: usize) -> Result<List
     let aside: BTreeSet<Name> = set_aside(record).map_err(told)?;
     let at = |job: &JobRecord| Some(JobAt { name: job.name.to_string(), bench: None });
     Ok(Listed {
-        table: job_table(&found, &aside, &TimeZone::system()),
+        // Without its number: nobody in an office asks for a job by that.
+        table: job_table(&found, &aside, &TimeZone::system())
+            .chosen(&own(&[1, 5, 6, 2, 3, 7, 8, 9, 4])),
         jobs: found.iter().map(at).collect(),
         older,
         remarks: left_out(record),
@@ -51,7 +54,7 @@ pub(super) fn alerts(record: &Reader, before: Option<&str>, rows: usize) -> Resu
         job.map(|name| JobAt { name, bench: None })
     };
     Ok(Listed {
-        table: alerts::table(&found, false, &TimeZone::system()),
+        table: shown_alerts(&found, false),
         jobs: found.iter().map(at).collect(),
         older,
         remarks: left_out(record),
@@ -76,6 +79,16 @@ pub(super) fn not_over(
     found.sort_by_key(|alert| alert.id);
     let more = found.len().saturating_sub(last);
     Ok(found.split_off(more))
+}
+
+/// Alerts as a person in an office reads them: how urgent, what, where, when.
+pub(super) fn shown_alerts(found: &[AlertRecord], one_job: bool) -> Table {
+    alerts::table(found, one_job, &TimeZone::system()).chosen(&own(&[2, 8, 4, 5, 6, 1, 3, 7]))
+}
+
+/// Columns of a table by their places in it.
+fn own(places: &[usize]) -> Vec<Chosen> {
+    places.iter().map(|at| Chosen::Own(*at)).collect()
 }
 
 /// The newest rows of those found, the newest first, and what the older ones are asked for by.

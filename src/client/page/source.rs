@@ -17,7 +17,7 @@ use super::lists;
 use super::station::Station;
 use crate::failure::{self, Failure};
 use crate::global::Global;
-use crate::{alerts, bench, report, socket};
+use crate::{bench, report, socket};
 
 /// One bench.
 #[derive(Debug)]
@@ -124,7 +124,7 @@ fn one_job(record: &Reader, unit: Unit, at: &JobAt) -> Result<JobFound, Told> {
     let open = lists::not_over(record, Some(name), None, usize::MAX)?;
     Ok(JobFound {
         state: state(&job, &zone),
-        alerts: alerts::table(&open, true, &zone),
+        alerts: lists::shown_alerts(&open, true),
         job,
         earlier,
         unit,

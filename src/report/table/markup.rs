@@ -7,11 +7,16 @@ use crate::Ink;
 
 impl Table {
     /// The table as markup. The cells of the column with the heading `linked` lead where `links` says, row by row;
-    /// an empty link leads nowhere. A column without any text is left out.
+    /// an empty link leads nowhere. That column comes first, and one without any text is left out.
     #[must_use]
     pub fn markup(&self, linked: &str, links: &[String]) -> Markup {
-        let shown: Vec<usize> =
-            (0..self.columns.len()).filter(|at| self.says_something(*at)).collect();
+        let any = |at: usize| {
+            self.rows.iter().any(|row| row.cells.get(at).is_some_and(|cell| !cell.is_empty()))
+        };
+        let leads = |at: &usize| self.columns[*at].title == linked;
+        let (mut shown, rest): (Vec<usize>, Vec<usize>) =
+            (0..self.columns.len()).filter(|at| any(*at)).partition(leads);
+        shown.extend(rest);
         let first = shown.first().copied();
         let link = |row: usize, at: usize| {
             let here = self.columns[at].title == linked;
@@ -51,9 +56,9 @@ impl Table {
 /// A cell, isolated from the direction of the text around it; one with a colour is a mark of words.
 fn inked(cell: &str, ink: Option<Ink>) -> Markup {
     let class = match ink {
-        Some(Ink::Green) => "v in",
-        Some(Ink::Red) => "v out",
-        Some(Ink::Yellow) => "v open",
+        Some(Ink::Green) => "v plain in",
+        Some(Ink::Red) => "v plain out",
+        Some(Ink::Yellow) => "v plain open",
         None => return html! { bdi { (cell) } },
     };
     html! { strong class=(class) { (cell) } }
@@ -79,7 +84,7 @@ mod tests {
             page.contains("<a href=\"/job/%3Cb%3E\"><bdi>&lt;b&gt;J&lt;/b&gt;\\u{202e}</bdi></a>"),
             "{page}"
         );
-        assert!(page.contains("<strong class=\"v out\">OUT</strong>"), "{page}");
+        assert!(page.contains("<strong class=\"v plain out\">OUT</strong>"), "{page}");
         assert!(!page.contains("empty") && page.contains("data-label=\"verdict\""), "{page}");
         let unlinked = table.markup("job", &[]).into_string();
         assert!(!unlinked.contains("<a "), "{unlinked}");
