@@ -96,7 +96,7 @@ fn listed(found: &Listed, none: &str, older: impl Fn(&str) -> String) -> Markup 
 
 /// A table that may be wider than the screen.
 fn rows(table: &Table, links: &[String]) -> Markup {
-    html! { div.wide { (table.markup("job", links)) } }
+    html! { div.wide tabindex="0" { (table.markup("job", links)) } }
 }
 
 fn refused(told: &Told) -> Markup {

@@ -140,7 +140,11 @@ fn given(
 ) -> Option<String> {
     let Ok(Query(fields)) = fields else { return None };
     let text = fields.get(name)?.trim();
-    (!text.is_empty()).then(|| text.chars().take(200).collect())
+    // Signs that bend the text around them are in no name, and a form that comes back must not be bent either.
+    let plain =
+        |sign: &char| wire::printable(sign.encode_utf8(&mut [0; 4])).len() == sign.len_utf8();
+    let text: String = text.chars().filter(plain).take(200).collect();
+    (!text.is_empty()).then_some(text)
 }
 
 type Asked = Result<Fields, axum::extract::rejection::QueryRejection>;

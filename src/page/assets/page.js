@@ -88,6 +88,7 @@
       if (by("lost-why").textContent !== why) by("lost-why").textContent = why;
       by("lost-since").textContent = "Last heard at " + by("clock").textContent + ". It is tried again all the time.";
       by("state").textContent = "Not live since";
+      by("said").textContent = "";
     };
     const found = () => {
       away = null;

@@ -36,7 +36,7 @@ fn table(model: &Model<'_>, go: &Go<'_>, record: &VerdictRecord) -> Markup {
     let attempt = model.facts.state.attempts.get(&go.id);
     let source = |share| source_of(attempt?, share);
     html! {
-        div.wide { table.shares {
+        div.wide tabindex="0" { table.shares {
             caption { (target(record.part.as_str(), record.check.as_str())) ", in " (unit.plural()) }
             thead { tr { @for head in heads { th scope="col" { (head) } } } }
             tbody { @for share in shares(&budget, unit, source) {

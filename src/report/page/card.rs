@@ -112,7 +112,7 @@ pub(super) fn parts(model: &Model<'_>) -> Markup {
         @if !all.is_empty() {
             section aria-labelledby="parts" {
                 h2 #parts { "Found, done, why" }
-                div.wide {
+                div.wide tabindex="0" {
                     table.stack {
                         thead { tr {
                             th scope="col" { "Part" } th scope="col" { "Serial" }

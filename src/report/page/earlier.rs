@@ -84,7 +84,7 @@ fn moved(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
         .collect();
     html! {
         @if rows.is_empty() { p { "No characteristic was measured in this job and in an earlier one." } } @else {
-            div.wide { table {
+            div.wide tabindex="0" { table {
                 caption { "Figures in " (model.unit.plural()) ": as each earlier job left them, as the spindle came this time, and as it leaves." }
                 thead { tr {
                     th scope="col" { "Characteristic" }

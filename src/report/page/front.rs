@@ -241,7 +241,7 @@ fn gauges(model: &Model<'_>) -> Markup {
     html! {
         @if !used.is_empty() {
             h3 { "Gauges" }
-            div.wide {
+            div.wide tabindex="0" {
                 table.stack {
                     thead { tr {
                         th scope="col" { "Gauge" } th scope="col" { "Serial" }

@@ -37,7 +37,7 @@ pub(super) fn stack(model: &Model<'_>) -> Markup {
 
 fn list(name: &str, parts: &[StackedPart]) -> Markup {
     html! {
-        div.wide { table {
+        div.wide tabindex="0" { table {
             caption { strong { (name) } ", from the nose inwards; marks in degrees from the index mark of the shaft." }
             thead { tr {
                 th scope="col" { "Place" } th scope="col" { "Part" } th scope="col" { "Towards the nose" }
@@ -59,7 +59,7 @@ fn list(name: &str, parts: &[StackedPart]) -> Markup {
 fn high_spots(stack: &StackRecord) -> Markup {
     html! {
         @if !stack.spots.is_empty() {
-            div.wide { table {
+            div.wide tabindex="0" { table {
                 caption { strong { "High spots" } ", each counted from the mark of its part; on the shaft from the index mark." }
                 thead { tr { th scope="col" { "Part" } th scope="col" { "Marked" } th scope="col" { "By" } } }
                 tbody { @for marked in &stack.spots { tr {
@@ -140,7 +140,7 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
         section aria-labelledby="entries" {
             h2 #entries { "Entries and answers" }
             @if found.is_empty() { p { "Nothing was written down." } } @else {
-                div.wide { table {
+                div.wide tabindex="0" { table {
                     thead { tr {
                         th scope="col" { "Entry" } th scope="col" { "Question" } th scope="col" { "Answer" }
                         th scope="col" { "Verdict" } th scope="col" { "When" }
@@ -208,14 +208,14 @@ pub(super) fn set_aside(model: &Model<'_>) -> Markup {
             h2 #aside { "Touches taken back, attempts set aside" }
             @if voids.is_empty() { p { "No touch was taken back." } } @else {
                 p { (voids.len()) (if voids.len() == 1 { " touch was" } else { " touches were" }) " taken back; the record keeps them." }
-                div.wide { table {
+                div.wide tabindex="0" { table {
                     thead { tr { th scope="col" { "Where" } th scope="col" { "Attempt" } th scope="col" { "Position" }
                         th.n scope="col" { "Reading, " (model.unit.symbol()) } th scope="col" { "Touched by" } th scope="col" { "Taken back by" } th scope="col" { "Why" } } }
                     tbody { @for reading in voids { (void(model, reading)) } }
                 } }
             }
             @if aside.is_empty() { p { "No attempt was set aside." } } @else {
-                div.wide { table {
+                div.wide tabindex="0" { table {
                     caption { "Attempts that no longer count." }
                     thead { tr { th scope="col" { "Where" } th scope="col" { "Attempt" } th scope="col" { "It said" } th scope="col" { "Why it no longer counts" } } }
                     tbody { @for (item, go, why) in aside { (aside_row(model, item, go, &why)) } }

@@ -88,7 +88,7 @@ fn preload(band: [Thousandth; 2]) -> Markup {
 
 fn loads(loads: &[[Thousandth; 2]]) -> Markup {
     html! {
-        div.wide { table.reads {
+        div.wide tabindex="0" { table.reads {
             caption { "Load on each bearing, left to right, newtons; estimates." }
             thead { tr { th scope="col" { "Bearing" } th.n scope="col" { "Now" } th.n scope="col" { "With the wanted difference" } } }
             tbody { @for (index, [now, then]) in loads.iter().enumerate() {

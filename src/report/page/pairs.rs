@@ -23,7 +23,7 @@ pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     html! {
         @if !rows.is_empty() {
             h3 { "As found and as it leaves" }
-            div.wide { table.stack {
+            div.wide tabindex="0" { table.stack {
                 caption { "Figures in " (model.unit.plural()) "." @if !before.is_empty() {
                     " A new part makes it another spindle for what turns: a change across it says nothing of wear."
                 } }

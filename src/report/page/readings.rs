@@ -29,7 +29,7 @@ pub(super) fn tables(model: &Model<'_>, item: &Item<'_>) -> Markup {
     let (unit, sent) = unit_sent(&touched).map_or((model.unit, false), |unit| (unit, true));
     html! {
         @if !touched.is_empty() {
-            div.wide {
+            div.wide tabindex="0" {
                 table.reads {
                     caption { "Readings in " (unit.plural()) (if sent { " as they were sent." } else { ", brought to one unit." }) }
                     @for start in starts { (rows(item, (&touched, unit), start..total.min(start + block), model.unit)) }

@@ -178,7 +178,7 @@ impl<'m, 'a> Parts<'m, 'a> {
         html! {
             @if !told.is_empty() {
                 h3 { "Found, done, now" }
-                div.wide { table.stack.tight {
+                div.wide tabindex="0" { table.stack.tight {
                     thead { tr {
                         th scope="col" { "Part" } th scope="col" { "Found" }
                         th scope="col" { "Done" } th scope="col" { "Now" }
@@ -248,7 +248,7 @@ fn found_and_final(model: &Model<'_>, earlier: &[JobFacts], most: usize) -> Mark
     html! {
         @if !rows.is_empty() {
             h3 { "Found and final" }
-            div.wide { table.stack.tight {
+            div.wide tabindex="0" { table.stack.tight {
                 thead { tr {
                     th scope="col" { "Lengths in " (model.unit.plural()) }
                     th.n scope="col" { "Limit" } th.n scope="col" { "Found" }

@@ -191,7 +191,7 @@ pub(super) fn annex(model: &Model<'_>) -> Markup {
                 p { "No figure was held against a limit." }
             } @else {
                 p { "The verdicts above go by the rule agreed. For comparison, what the arithmetic of the other rule gives; it is no verdict, and looks at no reason to withhold one." }
-                div.wide { table {
+                div.wide tabindex="0" { table {
                     thead { tr {
                         th scope="col" { "Characteristic" } th scope="col" { "Agreed" }
                         th scope="col" { "Verdict" } th scope="col" { "The other rule" } th scope="col" { "It would say" }

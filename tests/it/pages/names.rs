@@ -32,11 +32,10 @@ fn hostile_names_are_texts_with_an_address_of_their_own() {
     };
     assert!(is_text(&jobs.body), "{}", jobs.body);
     assert!(jobs.body.contains("&lt;script&gt;alert(1)&lt;/script&gt;\\u{202e}\\x1b[2J"));
-    let links: Vec<&str> = jobs
-        .body
-        .split("href=\"/job")
-        .skip(1)
+    let links = jobs.body.split("href=\"/job").skip(1);
+    let links: Vec<&str> = links
         .map(|rest| rest.split('"').next().unwrap())
+        .filter(|link| !link.starts_with('s'))
         .collect();
     assert_eq!(links.len(), names.len(), "{links:?}");
     for (link, name) in links.iter().zip(names.iter().rev()) {

@@ -58,7 +58,7 @@ fn show(model: &Model<'_>, length: Figure) -> String {
 
 fn table(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     html! {
-        div.wide { table.reads {
+        div.wide tabindex="0" { table.reads {
             caption { "Stations and predictions, lengths in " (model.unit.plural()) "." }
             thead { tr {
                 th scope="col" { "At, from the nose" } th scope="col" { "Figure" } th scope="col" { "Limit" }

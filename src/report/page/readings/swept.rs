@@ -27,7 +27,7 @@ pub(super) fn turns(model: &Model<'_>, touched: &[&Go<'_>]) -> Markup {
             @if !model.samples || samples.len() > MOST_LISTED {
                 p.what { (samples.len()) " samples; the record lists them." }
             } @else {
-                div.wide {
+                div.wide tabindex="0" {
                     table.reads {
                         caption { "Samples in " (unit.plural()) ", each behind its angle." }
                         tbody { @for (row, own) in samples.chunks(ROW).enumerate() {
