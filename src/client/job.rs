@@ -202,7 +202,7 @@ pub(crate) fn set_aside(record: &Reader) -> Result<BTreeSet<Name>, Failure> {
     aside_in(record).map_err(bench::no_record)
 }
 
-fn aside_in(record: &Reader) -> Result<BTreeSet<Name>, StoreError> {
+pub(crate) fn aside_in(record: &Reader) -> Result<BTreeSet<Name>, StoreError> {
     let damaged = Filter { kind: Some(AlertKind::RecordDamaged), ..Filter::default() };
     let damaged = record.alerts(&damaged)?;
     let open = damaged.into_iter().filter(|alert| alert.cleared_at.is_none());

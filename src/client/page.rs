@@ -1,19 +1,21 @@
 //! `page`: what the bench shows and what its record holds, for a browser. A process of its own that only reads.
 
 mod lists;
+mod shop;
 mod source;
 mod station;
 
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use ::page::{Door, DoorError};
+use ::page::{Door, DoorError, Source};
 use clap::Args;
 use tokio::signal::unix::{SignalKind, signal};
 
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 use super::global::Global;
 use super::screen;
+use shop::ShopSource;
 use source::BenchSource;
 
 /// Where it is offered.
@@ -22,7 +24,8 @@ use source::BenchSource;
     after_help = "A tablet at the bench shows what `watch` shows; the office looks up jobs, reports and alerts. Nothing can be changed\n\
     there. Without options only this machine can look: http://127.0.0.1:8480\n\n\
     Examples:\n  tenths page\n  tenths page --listen 0.0.0.0:8480 --token-file page.token   # the network, with a token\n  \
-    tenths page --socket /run/tenths-page/page.sock             # behind a web server"
+    tenths page --socket /run/tenths-page/page.sock             # behind a web server\n  \
+    tenths page --shop --listen 127.0.0.1:8481                  # every bench of the shop"
 )]
 pub(crate) struct PageArgs {
     /// The address and the port; another one than this machine's own needs --token-file
@@ -34,6 +37,9 @@ pub(crate) struct PageArgs {
     /// A file with a secret of 16 letters and digits or more: a browser is let in by http://…/?token=SECRET
     #[arg(long, value_name = "FILE")]
     pub(crate) token_file: Option<PathBuf>,
+    /// Show jobs and alerts of all benches, from the database of [shop.database], in place of this bench
+    #[arg(long)]
+    pub(crate) shop: bool,
 }
 
 /// By how much the process lets others go first (`man 2 nice`): a touch is never kept waiting by a reader.
@@ -48,7 +54,11 @@ pub(crate) fn run(global: &Global, args: &PageArgs) -> Result<u8, Failure> {
     let door =
         Door::new(args.listen.as_deref(), args.socket.as_deref(), args.token_file.as_deref());
     let door = door.map_err(refused)?;
-    let source = Arc::new(BenchSource::of(global)?);
+    let source: Arc<dyn Source> = if args.shop {
+        Arc::new(ShopSource::of(global)?)
+    } else {
+        Arc::new(BenchSource::of(global)?)
+    };
     // If the system refuses, the page runs all the same.
     let _refused = rustix::process::nice(NICER);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;

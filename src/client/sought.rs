@@ -41,7 +41,7 @@ pub(crate) struct QueryArgs {
 }
 
 /// What narrows a look-up, and how it is printed.
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 #[command(next_help_heading = "Which ones")]
 pub(crate) struct Sought {
     #[command(flatten)]
@@ -130,9 +130,10 @@ pub(crate) struct Sought {
 }
 
 /// The mark between whole numbers and their fraction.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Decimal {
     /// 0.5, cells between commas
+    #[default]
     #[value(alias = ".")]
     Point,
     /// 0,5, cells between semicolons

@@ -179,6 +179,26 @@ impl Shop {
         self.whole()
     }
 
+    /// The rows that a filter with a limit asks for, for whoever shows them otherwise: as [`Self::list`] finds them.
+    pub(crate) fn found<T: Published>(
+        &self,
+        about: About,
+        filter: &Filter,
+        (question, at): (
+            impl Fn(&str, &Reader, &Filter) -> Result<Vec<T>, StoreError>,
+            fn(&T) -> Wall,
+        ),
+    ) -> Result<Vec<OfBench<T>>, Failure> {
+        let sought = Sought::default();
+        let list = List { sought: &sought, form: Form::Table, about, columns: &[] };
+        Gathered { shop: self, list: &list, question, at, missing: None }.all(filter)
+    }
+
+    /// What was left out of the answers so far.
+    pub(crate) fn left_out(&self) -> Vec<SetAside> {
+        self.left_out.take()
+    }
+
     /// Refuses a gauge that gave no result and that no bench ever had a reading of.
     fn gauge_is_known(&self, sought: &Sought, nothing: bool) -> Result<(), Failure> {
         let Some(gauge) = sought.gauge.as_deref().filter(|_| nothing) else { return Ok(()) };

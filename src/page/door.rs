@@ -1,6 +1,7 @@
 //! Where the page is offered, and to whom: on this machine alone, to whoever knows a token, or to the web server in
 //! front of it.
 
+use std::fmt::Write as _;
 use std::io;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::os::unix::fs::MetadataExt;
@@ -215,7 +216,10 @@ pub(crate) fn digest(bytes: &[u8]) -> [u8; 32] {
 }
 
 pub(crate) fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    bytes.iter().fold(String::new(), |mut text, byte| {
+        write!(text, "{byte:02x}").expect("writing to a text cannot fail");
+        text
+    })
 }
 
 fn same(one: &[u8; 32], other: &[u8; 32]) -> bool {

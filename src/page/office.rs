@@ -12,12 +12,12 @@ use crate::source::{JobAt, JobFound, Listed, Sought, Told};
 use crate::url;
 
 /// Jobs, with a form to search in them.
-pub(crate) fn jobs(site: &Site, sought: &Sought, found: Result<Listed, Told>) -> Html<String> {
+pub(crate) fn jobs(site: &Site, sought: &Sought, found: &Result<Listed, Told>) -> Html<String> {
     let body = html! {
         main #main.office tabindex="-1" {
             h1 { "Jobs" }
             (form(sought))
-            @match &found {
+            @match found {
                 Ok(found) => { (listed(found, "No such jobs.", |before| address(sought, Some(before)))) }
                 Err(told) => { (refused(told)) }
             }
@@ -106,12 +106,12 @@ fn refused(told: &Told) -> Markup {
 }
 
 /// One job.
-pub(crate) fn job(site: &Site, at: &JobAt, found: &JobFound) -> Html<String> {
+pub(crate) fn job(site: &Site, found: &JobFound) -> Html<String> {
     let record = &found.job.record;
     let zone = TimeZone::system();
     let pieces = job_pieces(&found.job, &found.earlier, found.unit, &zone);
     // The name as the record has it: what was asked for may be a serial number.
-    let at = JobAt { name: record.name.to_string(), bench: at.bench.clone() };
+    let at = JobAt { name: record.name.to_string(), bench: found.bench.clone() };
     let body = html! {
         main #main.office.job tabindex="-1" {
             p.kind { "Job" @if let Some(bench) = &at.bench { " at bench " (free(bench)) } }

@@ -71,10 +71,7 @@ fn described(check: &ViewCheck, shown: &[ViewPosition]) -> String {
     ];
     let told = told.map(|(word, mark)| (word, named(mark)));
     let told = told.iter().filter(|(_, numbers)| !numbers.is_empty());
-    told.map(|(word, numbers)| format!("{word}{numbers}. "))
-        .collect::<String>()
-        .trim_end()
-        .to_owned()
+    told.map(|(word, numbers)| format!("{word}{numbers}.")).collect::<Vec<_>>().join(" ")
 }
 
 const fn class(mark: Mark) -> &'static str {

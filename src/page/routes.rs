@@ -89,13 +89,11 @@ impl Site {
             drop(turn);
             answer
         });
-        match asked.await {
-            Ok(answer) => answer.map_err(|told| self.told(&told)),
-            Err(_) => {
-                let text = "This could not be shown.";
-                Err(self.says(StatusCode::INTERNAL_SERVER_ERROR, text, None))
-            }
-        }
+        let Ok(answer) = asked.await else {
+            let text = "This could not be shown.";
+            return Err(self.says(StatusCode::INTERNAL_SERVER_ERROR, text, None));
+        };
+        answer.map_err(|told| self.told(&told))
     }
 }
 
@@ -179,7 +177,7 @@ async fn jobs(State(site): State<Arc<Site>>, asked: Asked) -> Response {
     };
     // A search without a result is an answer, with the form still there to change it.
     let shown =
-        site.ask(move |site| Ok(office::jobs(site, &sought, site.source.jobs(&sought, ROWS))));
+        site.ask(move |site| Ok(office::jobs(site, &sought, &site.source.jobs(&sought, ROWS))));
     shown.await.map_or_else(|refusal| refusal, IntoResponse::into_response)
 }
 
@@ -212,7 +210,7 @@ async fn report_page(State(site): State<Arc<Site>>, name: Named, asked: Asked) -
 }
 
 async fn one_job(site: &Arc<Site>, at: JobAt) -> Response {
-    let shown = site.ask(move |site| Ok(office::job(site, &at, &site.source.job(&at)?)));
+    let shown = site.ask(move |site| Ok(office::job(site, &site.source.job(&at)?)));
     shown.await.map_or_else(|refusal| refusal, IntoResponse::into_response)
 }
 

@@ -126,6 +126,8 @@ pub struct JobFound {
     pub unit: Unit,
     /// Every round of every check.
     pub rounds: Table,
+    /// Its bench, where there are several.
+    pub bench: Option<String>,
     /// Where it stands, in words.
     pub state: String,
     /// Its alerts that are not over.

@@ -145,7 +145,7 @@ fn what_a_station_shows_is_live_and_a_service_that_is_away_is_told_at_once() {
     assert!(touched.contains("0.00019") || stream.until("0.00019").contains("0.00019"));
     // The sound of a touch comes as notes; the parts that stay the same do not come again.
     let touched = touched + &stream.hear_for(Duration::from_secs(2));
-    assert!(touched.contains(r#"event: tone"#) && touched.contains("[[1760.0,70]]"), "{touched}");
+    assert!(touched.contains("event: tone") && touched.contains("[[1760.0,70]]"), "{touched}");
     assert!(!touched.contains(r#""alerts":"#), "{touched}");
     bench.stop();
     let away = stream.until("event: away");

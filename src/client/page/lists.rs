@@ -17,7 +17,25 @@ use crate::{alerts, bench, moment};
 
 /// Jobs that fit, at most `rows`.
 pub(super) fn jobs(record: &Reader, sought: &Sought, rows: usize) -> Result<Listed, Told> {
-    let filter = Filter {
+    // One more tells whether there are older ones.
+    let last = Some(rows.saturating_add(1));
+    let filter = Filter { before: number(sought.before.as_deref())?, last, ..filter(sought)? };
+    let found = record.jobs_found(&filter);
+    let (found, older) = newest_first(found.map_err(typed)?, rows, |job| job.id);
+    let found = with_steps(record, found).map_err(bench::no_record).map_err(told)?;
+    let aside: BTreeSet<Name> = set_aside(record).map_err(told)?;
+    let at = |job: &JobRecord| Some(JobAt { name: job.name.to_string(), bench: None });
+    Ok(Listed {
+        table: shown_jobs(&found, &aside),
+        jobs: found.iter().map(at).collect(),
+        older,
+        remarks: left_out(record),
+    })
+}
+
+/// What is looked for, without what makes a page of it.
+pub(super) fn filter(sought: &Sought) -> Result<Filter, Told> {
+    Ok(Filter {
         named: sought.name.clone(),
         serial: sought.serial.clone(),
         customer: sought.customer.clone(),
@@ -25,24 +43,13 @@ pub(super) fn jobs(record: &Reader, sought: &Sought, rows: usize) -> Result<List
         open: sought.open,
         since: sought.since.as_deref().map(|day| begin_of(day, 0)).transpose()?,
         until: sought.until.as_deref().map(|day| begin_of(day, 1)).transpose()?,
-        before: number(sought.before.as_deref())?,
-        // One more tells whether there are older ones.
-        last: Some(rows.saturating_add(1)),
         ..Filter::default()
-    };
-    let found = record.jobs_found(&filter);
-    let (found, older) = newest_first(found.map_err(typed)?, rows, |job| job.id);
-    let found = with_steps(record, found).map_err(bench::no_record).map_err(told)?;
-    let aside: BTreeSet<Name> = set_aside(record).map_err(told)?;
-    let at = |job: &JobRecord| Some(JobAt { name: job.name.to_string(), bench: None });
-    Ok(Listed {
-        // Without its number: nobody in an office asks for a job by that.
-        table: job_table(&found, &aside, &TimeZone::system())
-            .chosen(&own(&[1, 5, 6, 2, 3, 7, 8, 9, 4])),
-        jobs: found.iter().map(at).collect(),
-        older,
-        remarks: left_out(record),
     })
+}
+
+/// Jobs as a person in an office reads them: without their numbers, which nobody there asks by.
+pub(super) fn shown_jobs(found: &[JobRecord], aside: &BTreeSet<Name>) -> Table {
+    job_table(found, aside, &TimeZone::system()).chosen(&own(&[1, 5, 6, 2, 3, 7, 8, 9, 4]))
 }
 
 /// Alerts that are not over, at most `rows`.
@@ -154,7 +161,7 @@ mod tests {
 
     #[test]
     fn days_and_numbers_that_are_none_are_refused() {
-        let day = |text| begin_of(text, 0).map(|at| at.micros());
+        let day = |text| begin_of(text, 0).map(Wall::micros);
         assert_eq!(begin_of("2027-03-01", 1).unwrap().micros(), day("2027-03-02").unwrap());
         for wrong in ["yesterday", "2027-02-30", "<b>", "9999-12-31T"] {
             assert!(begin_of(wrong, 1).is_err(), "{wrong}");

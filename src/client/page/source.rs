@@ -96,7 +96,7 @@ impl Source for BenchSource {
 
     fn job(&self, at: &JobAt) -> Result<JobFound, Told> {
         let (record, unit) = self.record()?;
-        one_job(&record, unit, at)
+        one_job(&record, unit, &at.name)
     }
 
     fn report(&self, at: &JobAt) -> Result<String, Told> {
@@ -111,8 +111,9 @@ impl Source for BenchSource {
     }
 }
 
-fn one_job(record: &Reader, unit: Unit, at: &JobAt) -> Result<JobFound, Told> {
-    let named = record.job(&at.name).map_err(bench::no_record).map_err(told)?;
+/// A job of a record; the record may be that of a bench, or what was fetched of one.
+pub(super) fn one_job(record: &Reader, unit: Unit, typed: &str) -> Result<JobFound, Told> {
+    let named = record.job(typed).map_err(bench::no_record).map_err(told)?;
     let name = named.name.as_str();
     let job = report::facts(record, name, true).map_err(told)?;
     let earlier = report::earlier(record, &job.record).map_err(told)?;
@@ -123,6 +124,7 @@ fn one_job(record: &Reader, unit: Unit, at: &JobAt) -> Result<JobFound, Told> {
     let zone = TimeZone::system();
     let open = lists::not_over(record, Some(name), None, usize::MAX)?;
     Ok(JobFound {
+        bench: None,
         state: state(&job, &zone),
         alerts: lists::shown_alerts(&open, true),
         job,

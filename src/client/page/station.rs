@@ -38,15 +38,13 @@ impl Station {
     /// The view: at once on a new connection, then when there is something new.
     fn asked(&mut self) -> Result<Answer, Trouble> {
         let station = Some(self.name.as_str()).filter(|name| !name.is_empty());
-        match &mut self.lines {
-            Some(lines) => ask(lines, station, true),
-            None => {
-                let mut lines = Lines::connect(&self.socket)?;
-                let answer = ask(&mut lines, station, false)?;
-                self.lines = Some(lines);
-                Ok(answer)
-            }
+        if let Some(lines) = &mut self.lines {
+            return ask(lines, station, true);
         }
+        let mut lines = Lines::connect(&self.socket)?;
+        let answer = ask(&mut lines, station, false)?;
+        self.lines = Some(lines);
+        Ok(answer)
     }
 
     /// The sound of what is new; a call to stop is repeated until it is seen.

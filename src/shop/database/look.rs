@@ -207,6 +207,7 @@ impl Look {
             ("serial", &filter.serial, whole),
             ("person", &filter.who, whole),
             ("customer", &filter.customer, part),
+            ("name", &filter.named, part),
         ] {
             let Some(typed) = typed else { continue };
             let found = self.sought(what, which, &plain(typed))?;
