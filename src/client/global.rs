@@ -30,3 +30,14 @@ pub(crate) struct Asking {
     #[arg(long, value_name = "WHO")]
     pub(crate) by: Option<String>,
 }
+
+/// Where a look-up looks.
+#[derive(Debug, Args, Default)]
+pub(crate) struct WhereArgs {
+    /// Look into the record of the whole shop, in the database of [shop.database], and not into that of this bench
+    #[arg(long, help_heading = "Where")]
+    pub(crate) shop: bool,
+    /// Only this bench of the shop
+    #[arg(long, value_name = "NAME", requires = "shop", help_heading = "Where")]
+    pub(crate) bench: Option<String>,
+}

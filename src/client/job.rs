@@ -29,10 +29,10 @@ use wire::JobState;
 use super::bench;
 use super::change::change;
 use super::failure::Failure;
-use super::global::{Asking, Global};
+use super::global::{Asking, Global, WhereArgs};
 use super::query::{self, Form, Listed, LookUp};
 use super::sought::{About, Sought};
-use super::whole_shop::{self, List, Shop, WhereArgs};
+use super::whole_shop::{self, List, Shop};
 
 /// Commands about jobs.
 #[derive(Debug, Subcommand)]

@@ -14,8 +14,8 @@ use quantity::Unit;
 use wire::printable;
 
 use super::failure::{Failure, UNREACHABLE};
-use super::global::Global;
-use super::whole_shop::{Shop, WhereArgs};
+use super::global::{Global, WhereArgs};
+use super::whole_shop::Shop;
 use super::{annex, bench, screen};
 
 /// The job, and the file to write.

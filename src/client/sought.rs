@@ -4,8 +4,8 @@ use clap::{Args, ValueEnum};
 
 use super::chosen::{self, Names};
 use super::failure::{Failure, REFUSED};
+use super::global::WhereArgs;
 use super::moment;
-use super::whole_shop::WhereArgs;
 use ::bench::row::Level;
 use quantity::Wall;
 

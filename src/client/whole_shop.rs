@@ -3,8 +3,6 @@
 
 use std::cell::RefCell;
 
-use clap::Args;
-
 use ::record::{Filter, Reader, SetAside, StoreError};
 use ::report::{BENCH, Column, Table};
 use ::shop::database::{Listed as Sort, Look, LookError, OneJob, Piece, Seek, Trouble};
@@ -12,22 +10,11 @@ use quantity::{Unit, Wall, near};
 use wire::{OfBench, Published};
 
 use super::failure::{Failure, REFUSED, UNREACHABLE};
-use super::global::Global;
+use super::global::{Global, WhereArgs};
 use super::query::{self, Form, Page, Printed};
 use super::shop::{configured, troubled};
 use super::sought::{About, Sought};
 use super::{bench, chosen};
-
-/// Where a look-up looks.
-#[derive(Debug, Args, Default)]
-pub(crate) struct WhereArgs {
-    /// Look into the record of the whole shop, in the database of [shop.database], and not into that of this bench
-    #[arg(long, help_heading = "Where")]
-    pub(crate) shop: bool,
-    /// Only this bench of the shop
-    #[arg(long, value_name = "NAME", requires = "shop", help_heading = "Where")]
-    pub(crate) bench: Option<String>,
-}
 
 /// The shop that is looked into.
 #[derive(Debug)]

@@ -1,8 +1,11 @@
 //! The compact form of a reading, and back.
 
+use std::sync::Arc;
+
 use super::fact::by_whom;
 use super::pieces::Pieces;
 use super::read::{Read, SqlRow, damaged, known, name, number};
+use super::stored::{StoredForm, StoredMore, StoredReading};
 use super::write::{int, seq};
 use bench::row::State;
 use bench::row::{Body, Reading, Source};
@@ -68,6 +71,45 @@ pub(super) const AS_STORED: &str = "SELECT t.job + t.nth, t.job, t.nth, t.back, 
     m.measured_at, m.why, m.reading IS NOT NULL
     FROM reading t LEFT JOIN form f ON f.id = t.form LEFT JOIN reading_more m ON m.reading = t.job + t.nth
     WHERE t.job = ?1 AND t.nth BETWEEN ?2 - ?1 AND ?3 - ?1";
+
+/// Readings of job `?1` numbered from `?2` to `?3`, with what stands beside them and the times of their
+/// attempts.
+pub(super) const WITH_TIMES: &str =
+    "SELECT t.job, t.nth, t.back, t.number, t.mono, t.drift, t.place, t.as_sent, t.form,
+    m.reading IS NOT NULL, m.line, m.measured_at, m.why, a.wall, a.mono, t.job + t.nth AS seq
+    FROM reading t LEFT JOIN reading_more m ON m.reading = t.job + t.nth
+    LEFT JOIN fact a ON a.seq = t.job + t.nth - t.back AND t.back > 0 AND a.kind = 'attempt-began'
+    WHERE t.job = ?1 AND t.nth BETWEEN ?2 - ?1 AND ?3 - ?1";
+
+/// A reading as it is stored, from a row of [`WITH_TIMES`].
+pub(super) fn stored_reading(row: &SqlRow<'_>, form: Arc<StoredForm>) -> Read<StoredReading> {
+    let id = seq(row.get("seq")?);
+    let times = Times { mono: row.get(4)?, drift: row.get(5)? };
+    let back = row.get(2)?;
+    let base = match row.get::<_, Option<i64>>(13)? {
+        Some(wall) => Times::from_columns(wall, row.get(14)?),
+        None if back == 0 => Times::default(),
+        None => return Err(damaged(id, "its attempt is missing")),
+    };
+    let more = if row.get(9)? {
+        Some(StoredMore { line: row.get(10)?, measured_at: row.get(11)?, why: row.get(12)? })
+    } else {
+        None
+    };
+    Ok(StoredReading {
+        job: row.get(0)?,
+        nth: row.get(1)?,
+        back,
+        number: row.get(3)?,
+        mono: times.mono,
+        drift: times.drift,
+        place: row.get(6)?,
+        as_sent: row.get(7)?,
+        form,
+        more,
+        wall: times.stamp(base).wall.micros(),
+    })
+}
 
 /// How many jobs are looked up in one moment.
 const JOBS: usize = 1000;

@@ -60,7 +60,8 @@ pub(super) struct ReadingInk<'v> {
     pub(super) mono: i64,
     pub(super) drift: i64,
     pub(super) place: i64,
-    pub(super) as_sent: &'v str,
+    /// What the gauge sent.
+    pub(super) text: &'v str,
     pub(super) more: Option<(Option<i64>, Option<i64>, Option<&'v str>)>,
 }
 
@@ -140,11 +141,11 @@ impl Ink {
 
     /// Adds a reading with the words of its form, as [`Words::sealed`] gives them.
     pub(super) fn reading(&mut self, reading: &ReadingInk<'_>, form: &[u8]) {
-        let ReadingInk { job, nth, back, number, mono, drift, place, as_sent, more } = *reading;
+        let ReadingInk { job, nth, back, number, mono, drift, place, text, more } = *reading;
         let maybe = |number: Option<i64>| number.map_or(ValueRef::Null, ValueRef::Integer);
         self.bytes.push(Of::Reading as u8);
         put(&mut self.bytes, [job, nth, back, number, mono, drift, place].map(ValueRef::Integer));
-        put(&mut self.bytes, [ValueRef::Text(as_sent.as_bytes())]);
+        put(&mut self.bytes, [ValueRef::Text(text.as_bytes())]);
         self.bytes.extend_from_slice(form);
         let (line, measured_at, why) = more.unwrap_or_default();
         let why = why.map_or(ValueRef::Null, |why| ValueRef::Text(why.as_bytes()));

@@ -187,7 +187,7 @@ impl StoredReading {
             mono: self.mono,
             drift: self.drift,
             place: self.place,
-            as_sent: &self.as_sent,
+            text: &self.as_sent,
             more: more.map(|more| (more.line, more.measured_at, more.why.as_deref())),
         }
     }

@@ -273,6 +273,15 @@ fn two_benches_have_a_job_of_the_same_name() {
             assert_eq!(without_bench(&there, name), plain(&here), "{question} {name}: {said}");
         }
     }
+    // Whoever may only read is answered the same.
+    let (office, secret) = (bench.path("office.toml"), server.path("office.secret"));
+    server.admin(&["shop", "reader", "add", "office", "--to", secret.to_str().unwrap()]);
+    let table =
+        server.table("office").replace("[shop]\nbench = \"office\"", "[shop]\nbench = \"desk\"");
+    fs::write(&office, table.replace("[shop.database]", "[shop.database]\nuser = \"office\""))
+        .unwrap();
+    let as_office = ["verdicts", "--shop", "--json", "--config", office.to_str().unwrap()];
+    assert_eq!(bench.ok(&as_office), bench.ok(&["verdicts", "--shop", "--json"]));
     // The history of a spindle, on whichever bench it was; in the order of time.
     let (_, text, _) = told(&run(&bench, "job list", &["--shop", "--serial", "77", "--json"]));
     let jobs = plain(&text);

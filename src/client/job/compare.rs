@@ -6,8 +6,8 @@ use clap::Args;
 use jiff::tz::TimeZone;
 
 use crate::failure::{Failure, REFUSED};
-use crate::global::Global;
-use crate::whole_shop::{Shop, WhereArgs};
+use crate::global::{Global, WhereArgs};
+use crate::whole_shop::Shop;
 use crate::{bench, query, report, screen};
 use ::record::{Filter, JobRecord, Reader};
 use ::report::{Comparison, JobFacts, day_and_time};

@@ -6,9 +6,9 @@ use jiff::tz::TimeZone;
 
 use super::card::{self, by_words};
 use crate::failure::Failure;
-use crate::global::Global;
+use crate::global::{Global, WhereArgs};
 use crate::query::Form;
-use crate::whole_shop::{Shop, WhereArgs};
+use crate::whole_shop::Shop;
 use crate::{bench, query, screen};
 use ::bench::flow::Flow;
 use ::bench::plan::{Check, CheckAt, Part};

@@ -11,10 +11,10 @@ use rusqlite::OptionalExtension;
 
 use super::{
     Beside, Chain, OwnSeals, StoredCaller, StoredFact, StoredForm, StoredImport, StoredLoss,
-    StoredMore, StoredReading, StoredRow, StoredRun, StoredText,
+    StoredRow, StoredRun, StoredText,
 };
 use crate::StoreError;
-use crate::compact::{Times, numbers_of_readings};
+use crate::compact::{WITH_TIMES, numbers_of_readings, stored_reading};
 use crate::counters::counted_end;
 use crate::papers::papers_of;
 use crate::pieces::Pieces;
@@ -165,8 +165,8 @@ fn rows(book: Book<'_>, (first, last): (Seq, Seq), tracks: &mut Tracks) -> Read<
     let sql = "SELECT * FROM fact WHERE seq BETWEEN ?1 AND ?2";
     let mut rows = book.select(sql, span, |row| Ok(StoredRow::Fact(stored_fact(row)?)))?;
     for job in tracks.jobs(book, (first, last))? {
-        let readings = book.select(READINGS, [job, span[0], span[1]], |row| {
-            let form = tracks.form(book, row.get(8)?, seq(row.get(15)?))?;
+        let readings = book.select(WITH_TIMES, [job, span[0], span[1]], |row| {
+            let form = tracks.form(book, row.get("form")?, seq(row.get("seq")?))?;
             Ok(StoredRow::Reading(stored_reading(row, form)?))
         })?;
         rows.extend(readings);
@@ -194,44 +194,6 @@ fn stored_fact(row: &SqlRow<'_>) -> rusqlite::Result<StoredFact> {
         line: row.get(8)?,
         kind: row.get(9)?,
         body: row.get(10)?,
-    })
-}
-
-/// Readings of job `?1` numbered from `?2` to `?3`, with what stands beside them and the times of their
-/// attempts.
-const READINGS: &str =
-    "SELECT t.job, t.nth, t.back, t.number, t.mono, t.drift, t.place, t.as_sent, t.form,
-    m.reading IS NOT NULL, m.line, m.measured_at, m.why, a.wall, a.mono, t.job + t.nth AS seq
-    FROM reading t LEFT JOIN reading_more m ON m.reading = t.job + t.nth
-    LEFT JOIN fact a ON a.seq = t.job + t.nth - t.back AND t.back > 0 AND a.kind = 'attempt-began'
-    WHERE t.job = ?1 AND t.nth BETWEEN ?2 - ?1 AND ?3 - ?1";
-
-fn stored_reading(row: &SqlRow<'_>, form: Arc<StoredForm>) -> Read<StoredReading> {
-    let id = seq(row.get("seq")?);
-    let times = Times { mono: row.get(4)?, drift: row.get(5)? };
-    let back = row.get(2)?;
-    let base = match row.get::<_, Option<i64>>(13)? {
-        Some(wall) => Times::from_columns(wall, row.get(14)?),
-        None if back == 0 => Times::default(),
-        None => return Err(damaged(id, "its attempt is missing")),
-    };
-    let more = if row.get(9)? {
-        Some(StoredMore { line: row.get(10)?, measured_at: row.get(11)?, why: row.get(12)? })
-    } else {
-        None
-    };
-    Ok(StoredReading {
-        job: row.get(0)?,
-        nth: row.get(1)?,
-        back,
-        number: row.get(3)?,
-        mono: times.mono,
-        drift: times.drift,
-        place: row.get(6)?,
-        as_sent: row.get(7)?,
-        form,
-        more,
-        wall: times.stamp(base).wall.micros(),
     })
 }
 

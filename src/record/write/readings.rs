@@ -97,8 +97,8 @@ impl Line<'_> {
     pub(super) fn sealed(&self, ink: &mut Ink) {
         let [job, nth, back, _, number, mono, drift, place] = self.numbers;
         let more = self.more.as_ref().map(|more| (more.line, more.measured_at, more.why));
-        let as_sent = self.as_sent;
-        let reading = ReadingInk { job, nth, back, number, mono, drift, place, as_sent, more };
+        let text = self.as_sent;
+        let reading = ReadingInk { job, nth, back, number, mono, drift, place, text, more };
         ink.reading(&reading, &self.form);
     }
 }

@@ -194,6 +194,7 @@ CREATE INDEX fact_when ON fact (kind, wall);
 CREATE INDEX reading_job ON reading (bench, job);
 CREATE INDEX reading_when ON reading (wall);
 CREATE INDEX sought_word ON sought (word, what);
+CREATE INDEX sought_job ON sought (bench, job);
 
 -- Two roles that nobody logs in as: what a bench may do, and what the office may do.
 GRANT USAGE ON SCHEMA tenths TO tenths_bench, tenths_office;
