@@ -15,11 +15,12 @@ use super::lists::{filter, shown_alerts, shown_jobs};
 use super::source::{asked, one_job, told};
 use crate::failure::Failure;
 use crate::global::Global;
+use crate::global::WhereArgs;
 use crate::job::{aside_in, with_steps};
 use crate::report;
 use crate::shop::configured;
 use crate::sought::About;
-use crate::whole_shop::{Shop, WhereArgs};
+use crate::whole_shop::Shop;
 
 /// Every bench of a shop.
 #[derive(Debug)]
