@@ -94,8 +94,13 @@ impl<'l> Seek<'l> {
             (micros(filter.since, i64::MIN), micros(filter.until, i64::MAX))
         };
         let asked = filter.first.or(filter.last);
+        // Of readings and verdicts some are left out by what only the whole job tells; of the others hardly any.
+        let more = match listed {
+            Listed::Readings | Listed::Verdicts => 2,
+            Listed::Alerts | Listed::Jobs => 1,
+        };
         let size = asked.map_or(listed.table().1, |asked| {
-            i64::try_from(asked).unwrap_or(LARGEST).saturating_mul(2).clamp(64, LARGEST)
+            i64::try_from(asked).unwrap_or(LARGEST).saturating_mul(more).clamp(16, LARGEST)
         });
         Ok(Self { look, listed, filter: filter.clone(), meant, left: Some(left), size })
     }
