@@ -14,10 +14,9 @@ use tokio::signal::unix::{Signal, SignalKind, signal};
 
 use config::{Links, Reach, links_of};
 
-use super::bench;
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 use super::global::Global;
-use super::screen;
+use super::{bench, progress, screen};
 
 pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     let path = bench::config_path(global)?;
@@ -26,6 +25,7 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     let origin = Origin { bench: links.bench.clone(), state: found.state, unit: found.unit };
     let _claim = claimed(&origin)?;
     daemon::start_logs();
+    progress::give_way();
     let mut end = End::new().map_err(|error| cannot_start(&error))?;
     screen::say(&format!("tenths: {}\n", what_it_does(&links, &origin)));
     let (switch, stop) = StopSwitch::new();
@@ -96,6 +96,11 @@ fn reached(reach: &Reach) -> String {
 /// Starts a thread for each link that is configured.
 fn started(links: &Links, origin: &Origin, stop: &Stop) -> Result<Vec<JoinHandle<()>>, Failure> {
     let mut running = Vec::new();
+    if let Some(database) = links.database.clone() {
+        let (origin, stop) = (origin.clone(), stop.clone());
+        let link = move || shop::database::run(&database, &origin, stop);
+        running.push(on_its_thread("database", link)?);
+    }
     if let Some(broker) = links.broker.clone() {
         let (origin, stop) = (origin.clone(), stop.clone());
         let link = move || shop::broker::run(&broker, &origin, stop);

@@ -1,14 +1,15 @@
 //! The record of a shop with several benches: what a bench sends on to a database and to a broker, and what is
 //! looked up there. Nothing here decides or writes anything of a bench, and no bench waits for it.
 //!
-//! A link is one function that runs until its [`Stop`] is thrown, on a thread of its own: [`broker::run`]. It
-//! reads the record as every query does, keeps what it needs for the next time in the folder [`FOLDER`] of the
-//! state folder, and says there how it is.
+//! A link is one function that runs until its [`Stop`] is thrown, on a thread of its own: [`database::run`] and
+//! [`broker::run`]. It reads the record as every query does, keeps what it needs for the next time in the folder
+//! [`FOLDER`] of the state folder, and says there how it is ([`LinkState`]).
 
 pub mod broker;
 mod claim;
 pub mod database;
 mod secret;
+mod state;
 mod stop;
 mod tls;
 
@@ -19,6 +20,7 @@ use quantity::Unit;
 
 pub use claim::Claim;
 pub use secret::{NoSecret, secret};
+pub use state::{BROKER_LINK, DATABASE_LINK, LinkState, LinkTrouble};
 pub use stop::{Stop, StopSwitch};
 pub use tls::{trusting, wrong_certificate};
 

@@ -125,6 +125,23 @@ impl Postgres {
         assert!(in_time(|| self.try_sql("postgres", "SELECT 1").is_ok()), "{}", self.log());
     }
 
+    /// Starts the server where a folder is a disk of this size. Only root can make one.
+    pub(crate) fn start_on_a_small_disk(&mut self, folder: &Path, size: &str) {
+        let mount = format!(
+            "mount -t tmpfs -o size={size},mode=0700,uid={0},gid={0} none \"$0\" && exec \"$@\"",
+            uid()
+        );
+        let shell = ["unshare", "-m", "sh", "-c", &mount, folder.to_str().unwrap()];
+        self.before = shell.map(str::to_owned).to_vec();
+        self.start();
+    }
+
+    /// A folder as the server sees it, which may have disks of its own.
+    pub(crate) fn inside(&self, folder: &Path) -> PathBuf {
+        let id = self.server.as_ref().unwrap().id();
+        PathBuf::from(format!("/proc/{id}/root{}", folder.display()))
+    }
+
     pub(crate) fn log(&self) -> String {
         fs::read_to_string(self.path("log")).unwrap_or_default()
     }
@@ -179,7 +196,9 @@ impl Postgres {
         })?;
         let rows = messages.iter().filter_map(|message| match message {
             SimpleQueryMessage::Row(row) => Some(row),
-            _ => None,
+            SimpleQueryMessage::CommandComplete(_) | SimpleQueryMessage::RowDescription(_) | _ => {
+                None
+            }
         });
         let text = |row: &tokio_postgres::SimpleQueryRow, at| row.get(at).unwrap_or("-").to_owned();
         Ok(rows.map(|row| (0..row.len()).map(|at| text(row, at)).collect()).collect())

@@ -4,15 +4,22 @@
 //! Only plain SQL is used, with partitions, `ON CONFLICT`, binary `COPY` and serializable transactions, so that other
 //! engines that speak the same protocol can carry it.
 
+mod beside;
 mod fetch;
+mod forward;
 mod look;
+mod position;
 mod roles;
+mod rows;
 mod seek;
 mod session;
 mod steps;
+mod told;
 mod trouble;
 mod whole;
 
+pub use beside::word;
+pub use forward::run;
 pub use look::{Look, LookError, OneJob};
 pub use roles::{Right, add};
 pub use seek::{Listed, Piece, Seek};

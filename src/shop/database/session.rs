@@ -63,6 +63,12 @@ impl Link {
         Trouble::of(error, &self.place)
     }
 
+    /// The sentence for a connection that is gone.
+    pub(super) fn lost(&self) -> Trouble {
+        let text = format!("the connection to {} is lost", self.place.shown);
+        Trouble::new(TroubleKind::Away, text, "it is tried again by itself")
+    }
+
     /// Runs statements without values.
     pub(super) async fn run(&self, sql: &str) -> Result<(), Trouble> {
         self.client.batch_execute(sql).await.map_err(|error| self.trouble(&error))
