@@ -2,6 +2,7 @@
 //! first.
 
 mod amiss;
+mod shop;
 
 use std::fmt::Write as _;
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -32,9 +33,23 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     if global.json {
         screen::line(&reply.line)?;
     } else {
-        screen::told(&told(&status, now(), Screen::of_stdout()))?;
+        let screen = Screen::of_stdout();
+        screen::told(&(told(&status, now(), screen) + &to_the_shop(global, screen)))?;
     }
     Ok(if status.healthy { 0 } else { NO })
+}
+
+/// How far record and events are sent on; empty where nothing is configured.
+fn to_the_shop(global: &Global, screen: Screen) -> String {
+    let links = bench::config_path(global).ok().and_then(|path| config::links_of(&path).0);
+    let Some((links, found)) = links.zip(bench::whereabouts(global).ok()) else {
+        return String::new();
+    };
+    let mut text = String::new();
+    for (told, amiss) in shop::lines(&links, &found.state, now()) {
+        line(&mut text, &if amiss { screen.ink(&told, Ink::Yellow) } else { told });
+    }
+    text
 }
 
 pub(crate) fn now() -> Wall {

@@ -37,7 +37,11 @@ fn every_row_is_in_the_shop_as_it_is_on_the_bench() {
     assert!(theirs.len() == bytes.len() * 2 && theirs.len() > 100);
     let hex = bytes.iter().fold(String::new(), |hex, byte| hex + &format!("{byte:02x}"));
     assert_eq!(theirs, hex);
+    let status = || String::from_utf8(bench.run(&["status"]).stdout).unwrap();
+    let (to, newest) = (format!("shop, database 127.0.0.1:{}", server.port), newest(&bench));
+    assert!(status().contains(&format!("{to}; row {newest} arrived")), "{}", status());
     assert_eq!(forward.ended(), Some(0));
+    assert!(status().contains(&format!("{to}; `tenths forward` is not running")), "{}", status());
     // The next one finds its place by itself.
     measured(&bench, "J-3", 1);
     let _forward = Forward::of(&bench);
