@@ -8,7 +8,7 @@ use report::screen::{self as words, Call};
 use wire::{Next, View, ViewCheck, ViewProof, ViewVerdict, printable};
 
 use crate::routes::Site;
-use crate::sheet::{Place, free, sheet};
+use crate::sheet::{Place, begun, free, sheet};
 use crate::source::Told;
 use crate::{plot, ring, url};
 
@@ -65,7 +65,7 @@ fn shown(site: &Site, station: &str, seen: Result<View, Told>) -> Html<String> {
     let now = clock();
     let (parts, away) = match seen {
         Ok(view) => (parts(&view, 0), None),
-        Err(told) => (nothing(), Some(told.text)),
+        Err(told) => (nothing(), Some(begun(&told.text))),
     };
     let title = if station.is_empty() { "Bench".to_owned() } else { station.to_owned() };
     let [title_part, value, call, ring, alerts, gauges] = parts.map(maud::PreEscaped);

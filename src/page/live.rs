@@ -20,6 +20,7 @@ use tokio::sync::{OwnedSemaphorePermit, mpsc, watch};
 use crate::bench::{self, PARTS, Parts};
 use crate::limits::STUCK;
 use crate::routes::Site;
+use crate::sheet::begun;
 use crate::source::{Source, Told, Tone};
 
 /// How long nobody needs to look until a station is no longer followed.
@@ -109,7 +110,7 @@ impl Follower {
                 // What was seen before says nothing about now.
                 Err(Told { text, .. }) => {
                     let tone = before.tone.clone();
-                    Scene { away: Some(text), tone, begun: true, ..Scene::default() }
+                    Scene { away: Some(begun(&text)), tone, begun: true, ..Scene::default() }
                 }
             };
             self.sender.send_replace(Arc::new(scene));

@@ -33,8 +33,8 @@ pub(crate) fn ring(check: &ViewCheck) -> Markup {
             (index_mark(check.direction))
             @for one in quiet.into_iter().chain(calling) { (marker(check, one, size)) }
             (high_side(check))
-            text.count x=(HALF) y=(HALF - 2.0) { (check.taken) tspan.of { " / " (check.of) } }
-            text.small x=(HALF) y=(HALF + 25.0) { (circle_words(check).unwrap_or_else(|| "taken".to_owned())) }
+            text.count x=(HALF) y=(HALF + 4.0) { (check.taken) tspan.of { " / " (check.of) } }
+            text.small x=(HALF) y=(HALF + 28.0) { (circle_words(check).unwrap_or_else(|| "taken".to_owned())) }
         }
     }
 }
@@ -156,7 +156,7 @@ fn high_side(check: &ViewCheck) -> Markup {
     let known = check.verdict.as_ref().and_then(|verdict| verdict.high_mark_deg);
     let Some(angle) = known else { return html! {} };
     let ((x, y), (from_x, from_y), (to_x, to_y)) =
-        (at(RADIUS - 62.0, angle), at(RADIUS - 48.0, angle), at(RADIUS - 31.0, angle));
+        (at(RADIUS - 56.0, angle), at(RADIUS - 42.0, angle), at(RADIUS - 31.0, angle));
     html! {
         path.way d=(format!("M{from_x} {from_y} L{to_x} {to_y}")) {}
         text.high x=(x) y=(y) { "HIGH" }

@@ -97,7 +97,7 @@ pub(crate) fn sentence(
 }
 
 /// A sentence of a command line as one of a page: it begins with a capital letter and ends.
-fn begun(text: &str) -> String {
+pub(crate) fn begun(text: &str) -> String {
     let mut letters = text.chars();
     let first = letters.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
     let end = if text.ends_with(['.', '?', '!', '…']) { "" } else { "." };

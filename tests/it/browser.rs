@@ -163,7 +163,7 @@ fn the_bench_is_followed_live_and_what_is_stale_never_looks_live() {
     drop(page);
     open.step("text #lost CONNECTION LOST");
     open.step("silent CONFORMS");
-    open.step(&shot("live-lost-1400.png", "1400 900"));
+    open.step(&shot("live-lost-1024.png", "1024 600"));
     let page = Page::at(&bench, &address, &[]);
     open.step("wait .bench.on");
     open.step("text .verdict CONFORMS");
@@ -172,7 +172,7 @@ fn the_bench_is_followed_live_and_what_is_stale_never_looks_live() {
     if std::env::var_os("TENTHS_WRITE").is_some() {
         for (from, to) in [
             ("live-touch-1024.png", "page-touch.png"),
-            ("live-away-1024.png", "page-away.png"),
+            ("live-lost-1024.png", "page-lost.png"),
             ("live-out-820.png", "page-out.png"),
         ] {
             std::fs::copy(pictures.join(from), root().join("docs/pictures").join(to)).unwrap();
