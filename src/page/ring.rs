@@ -151,16 +151,12 @@ fn index_mark(direction: Direction) -> Markup {
     }
 }
 
-/// The high side, where it is known: the word inside the ring, and a line to the land.
+/// The high side, where it is known: the word inside the ring, beside its mark.
 fn high_side(check: &ViewCheck) -> Markup {
     let known = check.verdict.as_ref().and_then(|verdict| verdict.high_mark_deg);
     let Some(angle) = known else { return html! {} };
-    let ((x, y), (from_x, from_y), (to_x, to_y)) =
-        (at(RADIUS - 56.0, angle), at(RADIUS - 42.0, angle), at(RADIUS - 31.0, angle));
-    html! {
-        path.way d=(format!("M{from_x} {from_y} L{to_x} {to_y}")) {}
-        text.high x=(x) y=(y) { "HIGH" }
-    }
+    let (x, y) = at(RADIUS - 54.0, angle);
+    html! { text.high x=(x) y=(y) { "HIGH" } }
 }
 
 /// Positions in a row, along an axis.

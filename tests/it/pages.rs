@@ -3,6 +3,7 @@
 mod limits;
 mod names;
 pub(crate) mod rig;
+mod shop;
 mod strangers;
 
 use std::fmt::Write as _;

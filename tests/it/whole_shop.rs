@@ -1,6 +1,6 @@
 //! Look-ups over the whole shop, on a real PostgreSQL: what is asked there has the lines of the bench.
 
-mod sent;
+pub(crate) mod sent;
 
 use std::fs;
 use std::process::Output;
@@ -81,7 +81,7 @@ fn north(server: &Postgres) -> Bench {
 }
 
 /// Names the shop in the configuration of a bench.
-fn joins(bench: &Bench, server: &Postgres, name: &str) {
+pub(crate) fn joins(bench: &Bench, server: &Postgres, name: &str) {
     let file = bench.path("bench.toml");
     let text = fs::read_to_string(&file).unwrap() + "\n" + &server.table(name);
     fs::write(file, text).unwrap();

@@ -10,7 +10,7 @@ use tokio_postgres::types::ToSql;
 use crate::postgres::{DATABASE, Postgres};
 
 /// Everything in a state folder, as this bench.
-pub(super) fn sent(server: &Postgres, bench: &str, state: &Path) {
+pub(crate) fn sent(server: &Postgres, bench: &str, state: &Path) {
     let (runtime, client) = server.session(bench, DATABASE).unwrap();
     let run = |sql: &str, values: &[&(dyn ToSql + Sync)]| {
         runtime
