@@ -9,7 +9,7 @@ use serde_json::Value;
 
 use self::sent::sent;
 use crate::handover::shop::{Shop, ring_bench, shop};
-use crate::postgres::Postgres;
+use crate::postgres::{DATABASE, Postgres};
 use crate::rig::Bench;
 
 /// Fifty questions. `JOB` is a job with something of everything.
@@ -220,10 +220,7 @@ fn a_record_comes_back_from_the_shop_as_it_was() {
     bench.ok(&["note", "wh-2", "and on it goes"]);
     // A row of the shop that is not what the bench sealed is found before anything is put in place.
     bench.stop();
-    server.sql(
-        crate::postgres::DATABASE,
-        "UPDATE fact SET by_whom = 'Ida' WHERE bench = 'north' AND seq = 3",
-    );
+    server.sql(DATABASE, "UPDATE fact SET by_whom = 'Ida' WHERE bench = 'north' AND seq = 3");
     let refused = bench.refused(3, &["restore", "--from-shop", "north"]);
     assert!(refused.contains("the rows 1 to 255 are not those that the bench sealed"), "{refused}");
     let nobody = bench.refused(2, &["restore", "--from-shop", "west"]);
@@ -319,6 +316,15 @@ fn what_cannot_be(bench: &mut Bench, mut server: Postgres) {
         assert!(said.contains(says), "{said}");
     }
     assert!(bench.refused_usage(&["readings", "--bench", "north"]).contains("--shop"));
+    // Damage is told with what could be read, and a job that is named is whole or an error.
+    let damage =
+        "UPDATE fact SET body = '{' WHERE bench = 'south' AND kind = 'job-opened' AND key = 's-9'";
+    server.sql(DATABASE, damage);
+    let (code, text, said) = told(&run(bench, "job list", &["--shop", "--json"]));
+    assert_eq!((code, text.lines().count()), (Some(3), 3), "{said}");
+    assert!(said.contains("job-opened") && said.contains("tenths verify there"), "{said}");
+    let said = bench.refused(3, &["job", "show", "s-9", "--shop"]);
+    assert!(said.contains("the record is damaged: fact, row") && said.contains("hint: "), "{said}");
     // A bench's own record is there without the shop.
     server.stop();
     for arguments in
