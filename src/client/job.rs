@@ -46,7 +46,6 @@ pub(crate) enum JobCommand {
     Use(JobNameArgs),
     /// List jobs
     #[command(after_help = "Examples:
-  tenths job list
   tenths job list --state open
   tenths job list --customer mill --csv
   tenths job list --shop --serial SP-77   # where this spindle ever was")]

@@ -23,8 +23,8 @@ use super::{annex, bench, screen};
 #[command(
     after_help = "The first page is a summary; what stands behind it follows as an annex. Name, address and mark at its head come\n\
     from [shop] in bench.toml.\nPlace, time and maker data of cameras are taken out of pictures; nothing is taken out of a PDF.\n\n\
-    Examples:\n  tenths report J-1042 --out J-1042.html\n  tenths report J-1042 --out J-1042.html --annex J-1042-annex\n  \
-    tenths report J-1042 --out J-1042.html --samples\n  tenths report J-1042 --shop --out J-1042.html   # whichever bench has it"
+    Examples:\n  tenths report J-1042 --out J-1042.html --samples\n  tenths report J-1042 --out J-1042.html --annex J-1042-annex\n  \
+    tenths report J-1042 --shop --out J-1042.html   # whichever bench has it"
 )]
 pub(crate) struct ReportArgs {
     /// The job: its name, or the serial number of its spindle
