@@ -58,12 +58,12 @@ fn measured(bench: &Bench, job: &str, rounds: usize) {
 }
 
 /// `tenths forward` of a bench, gone with this value.
-struct Forward {
+pub(crate) struct Forward {
     child: Child,
 }
 
 impl Forward {
-    fn of(bench: &Bench) -> Self {
+    pub(crate) fn of(bench: &Bench) -> Self {
         Self::by(bench.command(&["forward"]), bench)
     }
 
@@ -79,7 +79,7 @@ impl Forward {
     }
 
     /// SIGTERM; its exit code.
-    fn ended(mut self) -> Option<i32> {
+    pub(crate) fn ended(mut self) -> Option<i32> {
         let id = rustix::process::Pid::from_child(&self.child);
         rustix::process::kill_process(id, rustix::process::Signal::TERM).unwrap();
         self.child.wait().unwrap().code()
@@ -120,7 +120,7 @@ fn newest(bench: &Bench) -> u64 {
 
 /// Waits until everything of a bench is in the shop, and compares all of it.
 #[track_caller]
-fn arrives(server: &Postgres, bench: &Bench, name: &str) {
+pub(crate) fn arrives(server: &Postgres, bench: &Bench, name: &str) {
     let all = || {
         let link = link(bench);
         link["trouble"].is_null() && link["waiting"] == 0 && link["sent"] == newest(bench)

@@ -7,10 +7,10 @@ use std::process::Output;
 
 use serde_json::Value;
 
-use self::sent::sent;
 use crate::handover::shop::{Shop, ring_bench, shop};
 use crate::postgres::{DATABASE, Postgres};
 use crate::rig::Bench;
+use crate::shop::{Forward, arrives};
 
 /// Fifty questions. `JOB` is a job with something of everything.
 const QUESTIONS: [&str; 50] = [
@@ -87,6 +87,13 @@ pub(crate) fn joins(bench: &Bench, server: &Postgres, name: &str) {
     fs::write(file, text).unwrap();
 }
 
+/// Everything of a bench is sent on.
+fn sent(server: &Postgres, name: &str, bench: &Bench) {
+    let forward = Forward::of(bench);
+    arrives(server, bench, name);
+    assert_eq!(forward.ended(), Some(0));
+}
+
 /// The questions as arguments.
 fn asked(question: &str, more: &[&str]) -> Vec<String> {
     question.split(' ').chain(more.iter().copied()).map(str::to_owned).collect()
@@ -129,7 +136,7 @@ fn the_same_questions_have_the_same_lines_on_the_bench_and_in_the_shop() {
     let server = Postgres::of_a_shop(&["north", "south"]);
     let mut bench = north(&server);
     bench.stop();
-    sent(&server, "north", &bench.state);
+    sent(&server, "north", &bench);
     // What nobody but the bench can know is left out: whether its plan files changed since.
     let mut lines = 0;
     for question in QUESTIONS {
@@ -192,7 +199,7 @@ fn a_record_comes_back_from_the_shop_as_it_was() {
     let busy = bench.refused(3, &["restore", "--from-shop", "north"]);
     assert!(busy.contains("stop the service first"), "{busy}");
     bench.stop();
-    sent(&server, "north", &bench.state);
+    sent(&server, "north", &bench);
     let exported = |bench: &Bench, job: &str, to: &str| {
         let to = bench.path(to);
         bench.ok(&["export", job, "--out", to.to_str().unwrap()]);
@@ -243,7 +250,7 @@ fn two_benches_have_a_job_of_the_same_name() {
     let bundle = bench.path("bundle");
     bench.ok(&["export", "wh-1", "--out", bundle.to_str().unwrap()]);
     bench.stop();
-    sent(&server, "north", &bench.state);
+    sent(&server, "north", &bench);
     let mut other = ring_bench();
     joins(&other, &server, "south");
     other.ok(&["import", bundle.to_str().unwrap()]);
@@ -252,7 +259,7 @@ fn two_benches_have_a_job_of_the_same_name() {
     other.ok(&["measure", "ring/face"]);
     other.ok(&["enter", "0.00001", "0.00003"]);
     other.stop();
-    sent(&server, "south", &other.state);
+    sent(&server, "south", &other);
     for question in ["readings wh-1", "job show wh-1", "report wh-1"] {
         let (code, _, said) = told(&run(&bench, question, &["--shop"]));
         assert_eq!(code, Some(2), "{said}");

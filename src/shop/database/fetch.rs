@@ -6,20 +6,15 @@ use std::sync::Arc;
 use bench::Seq;
 use record::{
     Beside, Chain, Made, PapersAtHand, Reader, StoredCaller, StoredFact, StoredForm, StoredImport,
-    StoredLoss, StoredMore, StoredReading, StoredRow, StoredRun, StoredSeal, StoredText,
+    StoredLoss, StoredRow, StoredRun, StoredSeal, StoredText,
 };
 use tokio_postgres::Row;
 use tokio_postgres::types::{FromSql, ToSql};
 
 use super::look::LookError;
+use super::rows::{self, FACT, READING};
 use super::session::Session;
 use super::trouble::{Trouble, TroubleKind};
-
-/// The columns of a fact, in their order.
-const FACT: &str = "seq, wall, mono, by_whom, job, attempt, about, key, line, kind, body";
-/// The columns of a reading.
-const READING: &str =
-    "seq, job, number, mono, drift, wall, back, place, form, as_sent, line, measured_at, why";
 
 /// How many rows a block of the chain of seals has: a seal of the shop is of the rows with this quotient.
 const BLOCK: i64 = 256;
@@ -54,55 +49,33 @@ pub(super) struct Wanted {
 
 /// A value of a row.
 pub(super) fn col<'r, T: FromSql<'r>>(row: &'r Row, at: usize) -> Result<T, Trouble> {
-    row.try_get(at).map_err(|error| {
-        let text = format!("the record of the shop is not as this program knows it: {error}");
-        Trouble::new(TroubleKind::Refused, text, "see its step with: tenths shop migrate")
-    })
+    row.try_get(at).map_err(|error| unknown(&error))
 }
 
-fn fact(row: &Row) -> Result<StoredFact, Trouble> {
-    Ok(StoredFact {
-        seq: col(row, 0)?,
-        wall: col(row, 1)?,
-        mono: col(row, 2)?,
-        by_whom: col(row, 3)?,
-        job: col(row, 4)?,
-        attempt: col(row, 5)?,
-        about: col(row, 6)?,
-        key: col(row, 7)?,
-        line: col(row, 8)?,
-        kind: col(row, 9)?,
-        body: col(row, 10)?,
-    })
+fn unknown(error: &tokio_postgres::Error) -> Trouble {
+    let text = format!("the record of the shop is not as this program knows it: {error}");
+    Trouble::new(TroubleKind::Refused, text, "see its step with: tenths shop migrate")
+}
+
+fn fact(row: &Row) -> Result<Option<StoredFact>, Trouble> {
+    match rows::fact(row).map_err(|error| unknown(&error))? {
+        StoredRow::Fact(fact) => Ok(Some(fact)),
+        StoredRow::Reading(_) | StoredRow::Lost(_) => Ok(None),
+    }
 }
 
 /// The forms of one bench that were fetched.
 pub(super) type Forms = BTreeMap<i32, Arc<StoredForm>>;
 
-fn reading(row: &Row, forms: &Forms) -> Result<StoredReading, Trouble> {
-    let (seq, job): (i64, i64) = (col(row, 0)?, col(row, 1)?);
-    let form: i32 = col(row, 8)?;
-    let form = forms.get(&form).ok_or_else(|| {
+fn reading(row: &Row, forms: &Forms) -> Result<StoredRow, Trouble> {
+    let known: i32 = col(row, 8)?;
+    let form = forms.get(&known).ok_or_else(|| {
+        let seq: i64 = col(row, 0).unwrap_or_default();
         let text =
             format!("the record of the shop is damaged: the form of reading {seq} is missing");
         Trouble::new(TroubleKind::Refused, text, "put a copy of the database in its place")
     })?;
-    let (line, measured_at, why): (Option<i64>, Option<i64>, Option<String>) =
-        (col(row, 10)?, col(row, 11)?, col(row, 12)?);
-    let any = line.is_some() || measured_at.is_some() || why.is_some();
-    Ok(StoredReading {
-        job,
-        nth: seq.wrapping_sub(job),
-        back: col(row, 6)?,
-        number: col(row, 2)?,
-        mono: col(row, 3)?,
-        drift: col(row, 4)?,
-        place: col(row, 7)?,
-        as_sent: col(row, 9)?,
-        form: Arc::clone(form),
-        more: any.then_some(StoredMore { line, measured_at, why }),
-        wall: col(row, 5)?,
-    })
+    rows::reading(row, |_| Arc::clone(form)).map_err(|error| unknown(&error))
 }
 
 /// The rows of one bench, in one state of the shop.
@@ -122,7 +95,7 @@ impl Of<'_> {
 
     fn facts(&self, which: &str, numbers: &[i64]) -> Result<Vec<StoredFact>, Trouble> {
         let sql = format!("SELECT {FACT} FROM fact WHERE bench = $1 AND {which}");
-        self.rows(&sql, numbers)?.iter().map(fact).collect()
+        self.rows(&sql, numbers)?.iter().filter_map(|row| fact(row).transpose()).collect()
     }
 
     /// The forms of some readings, those not known yet.
@@ -160,7 +133,7 @@ impl Of<'_> {
         which: &str,
         values: &[&(dyn ToSql + Sync)],
         forms: &mut Forms,
-    ) -> Result<Vec<StoredReading>, Trouble> {
+    ) -> Result<Vec<StoredRow>, Trouble> {
         let sql = format!("SELECT {READING} FROM reading WHERE bench = $1 AND {which}");
         let rows = self.session.rows(&sql, values)?;
         self.forms(&rows, forms)?;
@@ -179,10 +152,10 @@ impl Of<'_> {
         let facts = self.session.rows(&sql, &values)?;
         let mut rows: Vec<StoredRow> = facts
             .iter()
-            .map(|row| Ok(StoredRow::Fact(fact(row)?)))
+            .map(|row| rows::fact(row).map_err(|error| unknown(&error)))
             .collect::<Result<_, Trouble>>()?;
         let readings = self.readings("seq BETWEEN $2 AND $3", &values, forms)?;
-        rows.extend(readings.into_iter().map(StoredRow::Reading));
+        rows.extend(readings);
         let sql = "SELECT first, last, since, until FROM lost
             WHERE bench = $1 AND first BETWEEN $2 AND $3";
         for row in self.session.rows(sql, &values)? {
@@ -335,7 +308,8 @@ impl Of<'_> {
         {
             if !numbers.is_empty() {
                 let readings = self.readings(which, &[&self.bench, numbers], &mut forms)?;
-                rows.extend(readings.into_iter().map(|one| (one.seq(), StoredRow::Reading(one))));
+                let number = |one: &StoredRow| one.seq().0.cast_signed();
+                rows.extend(readings.into_iter().map(|one| (number(&one), one)));
             }
         }
         let files: Vec<i64> =
