@@ -6,6 +6,7 @@ use ::bench::plan::Plan;
 use ::record::{Reader, SetAside, StoreError};
 use config::{self, Finding, Loaded, NotFound, Surroundings, Whereabouts};
 use quantity::{Name, Unit};
+use wire::{LinkKind, LinkStatus};
 
 use super::failure::{About, Failure, REFUSED, Told, UNREACHABLE};
 use super::global::Global;
@@ -46,6 +47,21 @@ pub(crate) fn whereabouts(global: &Global) -> Result<Whereabouts, Failure> {
 fn unit_of_newest_job(state: &std::path::Path) -> Option<Unit> {
     let jobs = Reader::open_with(state, parse_plan).ok()?.jobs().ok()?;
     jobs.last().map(|job| job.plan.plan.unit)
+}
+
+/// How the links to the shop are that are configured; all that ever ran where no configuration can be read.
+pub(crate) fn links(global: &Global, state: &std::path::Path) -> Vec<LinkStatus> {
+    let mut found = shop::standing::links(state);
+    if let Some(path) = config_path(global).ok().filter(|_| global.state_folder.is_none()) {
+        let configured = config::links_of(&path).0;
+        found.retain(|link| {
+            configured.as_ref().is_some_and(|links| match link.link {
+                LinkKind::Database => links.database.is_some(),
+                LinkKind::Broker => links.broker.is_some(),
+            })
+        });
+    }
+    found
 }
 
 /// The checked configuration; prints every warning and error in it to stderr.

@@ -17,7 +17,7 @@ use super::{bench, screen};
 use ::record::Reader;
 use ::words::Calibration;
 use config::Loaded;
-use wire::{DoctorLine, Found, Status, doctor_line, printable};
+use wire::{DoctorLine, Found, LinkState, LinkStatus, Status, doctor_line, printable};
 
 /// Tables and the screen need this many columns.
 const NARROW: usize = 60;
@@ -68,6 +68,7 @@ fn looked(global: &Global) -> Vec<DoctorLine> {
         all.extend(disk(state));
         let status = service(state, &mut all);
         all.push(clock(state));
+        all.extend(bench::links(global, state).iter().map(link));
         if let Some(loaded) = &loaded {
             around(loaded, status.as_ref(), &mut all);
         }
@@ -80,6 +81,20 @@ fn looked(global: &Global) -> Vec<DoctorLine> {
     }
     all.push(terminal());
     all
+}
+
+/// A link to the shop: it keeps nobody from a reading.
+fn link(link: &LinkStatus) -> DoctorLine {
+    let found = match link.state {
+        LinkState::Sending | LinkState::Level => Found::Well,
+        LinkState::Connecting | LinkState::Broken | LinkState::Ended => Found::Look,
+    };
+    let said = line("shop", found, link.words());
+    match (link.state, &link.hint) {
+        (LinkState::Ended, _) => said.remedy("start it: systemctl start tenths-forward"),
+        (_, Some(hint)) => said.remedy(hint),
+        (_, None) => said,
+    }
 }
 
 /// Which file is used, why that one, and whether it can be used.

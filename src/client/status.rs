@@ -2,7 +2,6 @@
 //! first.
 
 mod amiss;
-mod shop;
 
 use std::fmt::Write as _;
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -12,8 +11,8 @@ use ::report::age;
 use ::words::Calibration;
 use quantity::Wall;
 use wire::{
-    DropState, DropStatus, GaugeState, GaugeStatus, Incoming, Next, StationStatus, Status,
-    StorageState, hands_words, printable,
+    DropState, DropStatus, GaugeState, GaugeStatus, Incoming, LinkStatus, Next, StationStatus,
+    Status, StorageState, hands_words, printable,
 };
 
 use super::failure::{Failure, NO, UNREACHABLE};
@@ -27,29 +26,19 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     if reply.exit != 0 {
         return Err(Failure::Told(reply.into()));
     }
-    let status: Status = serde_json::from_str(&reply.line).map_err(|error| {
+    let mut status: Status = serde_json::from_str(&reply.line).map_err(|error| {
         Failure::plain(UNREACHABLE, format!("the service sent what cannot be read: {error}"))
     })?;
-    if global.json {
+    status.links = path.parent().map_or_else(Vec::new, |state| bench::links(global, state));
+    if global.json && status.links.is_empty() {
         screen::line(&reply.line)?;
+    } else if global.json {
+        screen::line(&wire::status_line(&status))?;
     } else {
         let screen = Screen::of_stdout();
-        screen::told(&(told(&status, now(), screen) + &to_the_shop(global, screen)))?;
+        screen::told(&told(&status, now(), screen))?;
     }
     Ok(if status.healthy { 0 } else { NO })
-}
-
-/// How far record and events are sent on; empty where nothing is configured.
-fn to_the_shop(global: &Global, screen: Screen) -> String {
-    let links = bench::config_path(global).ok().and_then(|path| config::links_of(&path).0);
-    let Some((links, found)) = links.zip(bench::whereabouts(global).ok()) else {
-        return String::new();
-    };
-    let mut text = String::new();
-    for (told, amiss) in shop::lines(&links, &found.state, now()) {
-        line(&mut text, &if amiss { screen.ink(&told, Ink::Yellow) } else { told });
-    }
-    text
 }
 
 pub(crate) fn now() -> Wall {
@@ -78,6 +67,7 @@ fn told(status: &Status, now: Wall, screen: Screen) -> String {
         }
     }
     status.drops.iter().for_each(|drop| line(&mut text, &drop_line(drop)));
+    status.links.iter().for_each(|link| line(&mut text, &link_line(link, now)));
     line(&mut text, &storage_line(status, now));
     if let Some(seal) = &status.storage.seal {
         line(&mut text, &format!("seal: {}", printable(seal)));
@@ -203,6 +193,12 @@ fn drop_line(drop: &DropStatus) -> String {
         "folder {}: {state}, {files} files with {rows} rows taken{refused}.{waiting}",
         printable(&drop.name)
     )
+}
+
+fn link_line(link: &LinkStatus, now: Wall) -> String {
+    let last = link.told_at.as_deref();
+    let last = last.map_or_else(String::new, |at| format!(", last {} ago", ago(at, now)));
+    printable(&format!("{}{last}.", link.words()))
 }
 
 fn storage_line(status: &Status, now: Wall) -> String {

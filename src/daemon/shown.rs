@@ -106,6 +106,7 @@ impl Shown {
             work,
             set_aside,
             reload_refused: self.reload_refused(),
+            links: Vec::new(),
         }
     }
 

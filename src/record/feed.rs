@@ -64,6 +64,13 @@ impl FeedOrigin {
     }
 }
 
+/// Which feed it is, and the number of its newest line.
+pub(super) fn end(conn: &Connection) -> Result<(FeedOrigin, u64), StoreError> {
+    let sql = "SELECT coalesce(max(line), 0) FROM fact WHERE line IS NOT NULL";
+    let newest: i64 = conn.prepare_cached(sql)?.query_row([], |row| row.get(0))?;
+    Ok((FeedOrigin::read(conn)?.unwrap_or_default(), newest.cast_unsigned()))
+}
+
 /// At most `limit` lines after line `since`.
 pub(super) fn since(
     book: Book<'_>,

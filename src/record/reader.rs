@@ -17,9 +17,9 @@ use super::query::RegisterRow;
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::verify::{self, Depth};
 use super::{
-    AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, PapersAtHand, ReadingRecord, Seal,
-    SetAside, StoreError, VerdictRecord, Verified, feed, folder, handover, holder, papers, parts,
-    query, schema, seals,
+    AlertRecord, FeedOrigin, FeedRecord, Filter, Handover, JobRecord, Judge, PapersAtHand,
+    ReadingRecord, Seal, SetAside, StoreError, VerdictRecord, Verified, feed, folder, handover,
+    holder, papers, parts, query, schema, seals,
 };
 use bench::row::{Paper, ProofRow};
 use bench::{Bench, Job, Row, Seq};
@@ -318,6 +318,14 @@ impl Reader {
     pub fn names_paper(&self, paper: &Paper) -> Result<bool, StoreError> {
         let sql = "SELECT EXISTS (SELECT 1 FROM fact WHERE kind = 'attached' AND key = ?1)";
         self.ask(|book| Ok(book.conn.query_row(sql, [paper.kept_as()], |row| row.get(0))?))
+    }
+
+    /// Which feed the record has, and the number of its newest line; 0 where there is none.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn feed_end(&self) -> Result<(FeedOrigin, u64), StoreError> {
+        self.ask(|book| feed::end(book.conn))
     }
 
     /// At most `limit` lines of the feed after line `since`.

@@ -3,13 +3,13 @@
 //!
 //! A link is one function that runs until its [`Stop`] is thrown, on a thread of its own: [`database::run`] and
 //! [`broker::run`]. It reads the record as every query does, keeps what it needs for the next time in the folder
-//! [`FOLDER`] of the state folder, and says there how it is ([`LinkState`]).
+//! [`FOLDER`] of the state folder, and says there how it is ([`standing`]).
 
 pub mod broker;
 mod claim;
 pub mod database;
 mod secret;
-mod state;
+pub mod standing;
 mod stop;
 mod tls;
 
@@ -19,8 +19,7 @@ use bench::plan::Plan;
 use quantity::Unit;
 
 pub use claim::Claim;
-pub use secret::{NoSecret, secret};
-pub use state::{BROKER_LINK, DATABASE_LINK, LinkState, LinkTrouble};
+pub use secret::{NoSecret, secret, seen_by_others};
 pub use stop::{Stop, StopSwitch};
 pub use tls::{trusting, wrong_certificate};
 

@@ -57,3 +57,13 @@ pub fn secret(of: &Secret) -> Result<String, NoSecret> {
     let text = text.trim_end_matches(['\n', '\r']).to_owned();
     if text.is_empty() { Err(NoSecret::Empty(path)) } else { Ok(text) }
 }
+
+/// A sentence where others than the owner and the group of a secret's file may read it.
+#[must_use]
+pub fn seen_by_others(of: &Secret) -> Option<String> {
+    let Secret::File(path) = of else { return None };
+    let mode = std::os::unix::fs::MetadataExt::mode(&std::fs::metadata(path).ok()?);
+    let shown = path.display();
+    (mode & 0o007 != 0)
+        .then(|| format!("everybody on this machine may read {shown}; chmod o= {shown}"))
+}

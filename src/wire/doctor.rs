@@ -21,7 +21,7 @@ quantity::worded! {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct DoctorLine {
-    /// What was looked at: `configuration`, `state folder`, `service`, `port`, `folder`, `disk` and others.
+    /// What was looked at: `configuration`, `state folder`, `service`, `port`, `folder`, `disk`, `shop` and others.
     pub about: &'static str,
     /// How it was found.
     pub found: Found,

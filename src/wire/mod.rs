@@ -18,6 +18,7 @@ mod feed;
 mod finding;
 mod job;
 mod key;
+mod link;
 mod plan;
 mod port;
 mod proof;
@@ -35,6 +36,7 @@ mod spot;
 mod status;
 pub mod study;
 mod text;
+mod told;
 #[cfg(any(test, feature = "trial"))]
 mod trial;
 mod verdict;
@@ -69,6 +71,7 @@ pub use job::{
     CheckStanding, JobLine, JobShown, JobState, LeftOutLine, PartNow, job_show_line, parts_now,
 };
 pub use key::key_line;
+pub use link::{LinkKind, LinkState, LinkStatus};
 pub use plan::{PlanCheckLine, PlanLine, plan_line};
 pub use port::{HeardLine, PortLine, PortWay, heard_line, port_line};
 pub use proof::{NextLift, ProofLine, gauge_history_line};
@@ -92,6 +95,7 @@ pub use study::{
     AnovaLine, RepeatabilityLine, SourceLine, SpreadLine, SpreadsLine, StudyLine, study_line,
 };
 pub use text::printable;
+pub use told::{GaugeLine, Presence, PresenceLine, ToldState};
 pub use verdict::VerdictLine;
 pub use view::{
     MOST_SHOWN, PositionState, ProofWord, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,

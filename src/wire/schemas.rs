@@ -21,8 +21,8 @@ use super::reply::{DoneLine, Hello, Refused, SendLine};
 use super::study::StudyLine;
 use super::text::Called;
 use super::{
-    AlertLine, ComparisonLine, DoctorLine, FeedLine, HeardLine, PlanLine, PortLine, ReadingLine,
-    ReloadLine, Status, VerdictLine, View,
+    AlertLine, ComparisonLine, DoctorLine, FeedLine, GaugeLine, HeardLine, PlanLine, PortLine,
+    PresenceLine, ReadingLine, ReloadLine, Status, VerdictLine, View,
 };
 
 /// The note in every schema file.
@@ -48,6 +48,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<FeedLine>("feed/1"),
         line::<FindingLine<'_>>("finding/1"),
         line::<Called<HeardLine>>("heard/1"),
+        line::<GaugeLine>("gauge/1"),
         line::<GaugeHistoryLine>("gauge-history/1"),
         line::<BudgetLine>("budget/1"),
         line::<Hello>("hello/1"),
@@ -56,6 +57,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<KeyLine<'_>>("key/1"),
         line::<Called<PlanLine>>("plan/1"),
         line::<Called<PortLine>>("port/1"),
+        line::<PresenceLine>("presence/1"),
         line::<ReadingLine>("reading/1"),
         line::<Called<ReloadLine>>("reload/1"),
         line::<RestoreLine<'_>>("restore/1"),

@@ -11,6 +11,7 @@ use quantity::{Figure, Length, Unit};
 
 use super::Next;
 use super::asks::AsksLine;
+use super::link::LinkStatus;
 use super::text::line_of;
 
 /// The status of everything, as of the last commit. Times are RFC 3339, UTC; names are those of the
@@ -65,6 +66,10 @@ pub struct Status {
     /// it is.
     #[serde(default)]
     pub reload_refused: Option<String>,
+    /// The links to the shop, where any is configured and has run. `tenths status` adds them: the service knows
+    /// nothing of them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub links: Vec<LinkStatus>,
 }
 
 /// An alert that is open.
@@ -462,6 +467,7 @@ mod tests {
                 text: "J-7 is set aside".to_owned(),
             }],
             reload_refused: None,
+            links: Vec::new(),
             alerts_open: 1,
             work_alerts_open: 1,
             troubles: Vec::new(),

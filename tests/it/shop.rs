@@ -107,9 +107,9 @@ fn link(bench: &Bench) -> Value {
 #[track_caller]
 fn until_trouble(bench: &Bench, sentence: &str) -> Value {
     let says =
-        || link(bench)["trouble"]["text"].as_str().is_some_and(|text| text.contains(sentence));
+        || link(bench)["wrong"].as_str().is_some_and(|text| text.contains(sentence));
     assert!(in_time(says), "{sentence:?} is not told: {} {}", link(bench), forward_log(bench));
-    link(bench)["trouble"].clone()
+    link(bench)
 }
 
 /// The newest row of a bench's record.
@@ -123,7 +123,7 @@ fn newest(bench: &Bench) -> u64 {
 pub(crate) fn arrives(server: &Postgres, bench: &Bench, name: &str) {
     let all = || {
         let link = link(bench);
-        link["trouble"].is_null() && link["waiting"] == 0 && link["sent"] == newest(bench)
+        link["wrong"].is_null() && link["waiting"] == 0 && link["newest"] == newest(bench)
     };
     assert!(in_time(all), "{} of {}: {}", link(bench), newest(bench), forward_log(bench));
     same(server, bench, name);

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 
 use ::bench::row::AlertKind;
 use wire::{
-    AsideKind, DropState, GaugeState, OpenAlertStatus, SetAsideStatus, Status, StorageState,
-    WorkKind, printable,
+    AsideKind, DropState, GaugeState, LinkState, LinkStatus, OpenAlertStatus, SetAsideStatus,
+    Status, StorageState, WorkKind, printable,
 };
 
 use crate::screen::Ink;
@@ -51,6 +51,7 @@ pub(super) enum Amiss {
     Gauge,
     Folder,
     Trouble,
+    Link,
     Alerts,
     Certify,
     Prove,
@@ -78,6 +79,7 @@ impl Amiss {
                     status.troubles.iter().map(|one| one.kind).collect();
                 kinds.into_iter().map(trouble_words).collect::<Vec<_>>().join(", ")
             }
+            Self::Link => counted(of, "link to the shop is broken", "links to the shop are broken"),
             Self::Alerts => {
                 counted(status.work_alerts_open, "alert nobody has seen", "alerts nobody has seen")
             }
@@ -110,6 +112,7 @@ fn trouble_words(kind: AlertKind) -> String {
 pub(super) fn amiss(status: &Status) -> Vec<(Amiss, String)> {
     let mut all = of_the_service(status);
     all.extend(status.troubles.iter().map(|one| (Amiss::Trouble, printable(&one.text))));
+    all.extend(links(status));
     all.extend(alerts(status));
     for (of, amiss) in [(WorkKind::Certify, Amiss::Certify), (WorkKind::Prove, Amiss::Prove)] {
         let work = status.work.iter().filter(|work| work.kind == of);
@@ -157,6 +160,23 @@ fn of_the_service(status: &Status) -> Vec<(Amiss, String)> {
         all.push((Amiss::Folder, text));
     }
     all
+}
+
+/// Links that send nothing. No reading is lost by that.
+fn links(status: &Status) -> impl Iterator<Item = (Amiss, String)> {
+    let idle = |link: &&LinkStatus| matches!(link.state, LinkState::Broken | LinkState::Held | LinkState::Ended);
+    status.links.iter().filter(idle).map(|link| {
+        let hint = match (link.state, &link.hint) {
+            (LinkState::Ended, _) => "; start it: systemctl start tenths-forward".to_owned(),
+            (_, Some(hint)) => format!("; {hint}"),
+            (_, None) => String::new(),
+        };
+        let words = link.words();
+        let mut letters = words.chars();
+        let first = letters.next().map(|first| first.to_uppercase().to_string());
+        let text = format!("{}{}{hint}.", first.unwrap_or_default(), letters.as_str());
+        (Amiss::Link, printable(&text))
+    })
 }
 
 /// The loudest alerts one by one, and how many more there are.

@@ -27,6 +27,7 @@ fn status() -> Status {
         healthy: true,
         needs_a_hand: false,
         reload_refused: None,
+        links: Vec::new(),
         bench: "grinding room".to_owned(),
         since: "2027-03-01T06:00:00.000Z".to_owned(),
         stations: vec![StationStatus {

@@ -6,13 +6,14 @@ use bench::Seq;
 use quantity::Wall;
 
 use super::trouble::{Trouble, TroubleKind};
-use crate::{DATABASE_LINK, LinkState, LinkTrouble, Origin};
+use crate::{Origin, standing};
+use wire::{LinkKind, LinkState, LinkStatus};
 
 /// The state of the link, as it was told last.
 #[derive(Debug)]
 pub(super) struct Told<'a> {
     origin: &'a Origin,
-    state: LinkState,
+    state: LinkStatus,
     /// Whether what is in the file is what is known.
     written: bool,
 }
@@ -20,42 +21,60 @@ pub(super) struct Told<'a> {
 impl<'a> Told<'a> {
     /// Goes on from what the process before told.
     pub(super) fn begun(origin: &'a Origin, to: String) -> Self {
-        let before = LinkState::read(&origin.state, DATABASE_LINK).unwrap_or_default();
-        let state = LinkState { to, trouble: None, remark: None, ..before };
+        let path = standing::file(&origin.state, LinkKind::Database);
+        // A file that cannot be read tells nothing of before; it is written anew.
+        let before: Option<LinkStatus> = standing::read(&path).ok().flatten();
+        let state = LinkStatus {
+            link: LinkKind::Database,
+            to,
+            state: LinkState::Connecting,
+            since: now().to_string(),
+            newest: before.as_ref().map_or(0, |before| before.newest),
+            told_at: before.as_ref().and_then(|before| before.told_at.clone()),
+            waiting: before.map_or(0, |before| before.waiting),
+            wrong: None,
+            hint: None,
+            remark: None,
+        };
         Self { origin, state, written: false }
     }
 
     /// What the shop has, and what the bench has.
     pub(super) fn arrived(&mut self, sent: Seq, newest: Seq) {
         let waiting = newest.0.saturating_sub(sent.0);
-        let before = (self.state.sent, self.state.waiting);
-        if before == (sent.0, waiting) && self.state.trouble.is_none() && self.written {
+        let before = (self.state.newest, self.state.waiting);
+        if before == (sent.0, waiting) && self.state.wrong.is_none() && self.written {
             return;
         }
-        if let Some(LinkTrouble { text, .. }) = self.state.trouble.take() {
+        if let Some(text) = self.state.wrong.take() {
             tracing::info!("the record goes to the database again (before: {text})");
         }
-        if before.0 != sent.0 || self.state.sent_at.is_none() {
-            self.state.sent_at = Some(now().to_string());
+        self.state.hint = None;
+        self.is(if waiting == 0 { LinkState::Level } else { LinkState::Sending });
+        if before.0 != sent.0 || self.state.told_at.is_none() {
+            self.state.told_at = Some(now().to_string());
         }
-        (self.state.sent, self.state.waiting) = (sent.0, waiting);
+        (self.state.newest, self.state.waiting) = (sent.0, waiting);
         self.write();
+    }
+
+    fn is(&mut self, state: LinkState) {
+        if self.state.state != state {
+            (self.state.state, self.state.since) = (state, now().to_string());
+        }
     }
 
     /// What stands in the way.
     pub(super) fn troubled(&mut self, trouble: &Trouble, newest: Option<Seq>) {
         if let Some(newest) = newest {
-            self.state.waiting = newest.0.saturating_sub(self.state.sent);
+            self.state.waiting = newest.0.saturating_sub(self.state.newest);
         }
-        let before = self.state.trouble.as_ref().map(|before| before.text.as_str());
-        if before != Some(&trouble.text) {
+        if self.state.wrong.as_ref() != Some(&trouble.text) {
             tracing::warn!("the record does not go to the database: {trouble} ({})", trouble.hint);
-            self.state.trouble = Some(LinkTrouble {
-                text: trouble.text.clone(),
-                hint: trouble.hint.clone(),
-                since: now().to_string(),
-                passes: matches!(trouble.kind, TroubleKind::Away | TroubleKind::Again),
-            });
+            let passes = matches!(trouble.kind, TroubleKind::Away | TroubleKind::Again);
+            self.is(if passes { LinkState::Broken } else { LinkState::Held });
+            self.state.wrong = Some(trouble.text.clone());
+            self.state.hint = Some(trouble.hint.clone());
         }
         self.write();
     }
@@ -71,7 +90,8 @@ impl<'a> Told<'a> {
 
     /// A file that cannot be written stops nothing: whoever looks sees that it is old.
     fn write(&mut self) {
-        let written = self.state.write(&self.origin.state, DATABASE_LINK);
+        let path = standing::file(&self.origin.state, LinkKind::Database);
+        let written = standing::write(&path, &self.state);
         if let Err(error) = &written {
             tracing::debug!("the state of the link cannot be written: {error}");
         }

@@ -20,7 +20,7 @@ fn a_database_that_is_gone_for_a_whole_job_gets_it_afterwards() {
     bench.ok(&["note", "J-1", "while nobody listened"]);
     bench.ok(&["job", "close", "J-1", "--why", "a try"]);
     let trouble = until_trouble(&bench, &format!("127.0.0.1:{}", server.port));
-    assert_eq!(trouble["passes"], true, "{trouble}");
+    assert_eq!(trouble["state"], "broken", "{trouble}");
     assert!(
         in_time(|| link(&bench)["waiting"].as_u64().is_some_and(|rows| rows > 50)),
         "{}",
@@ -103,9 +103,9 @@ fn a_full_disk_of_the_database_is_told_and_everything_arrives_once_there_is_room
     fs::write(&filler, vec![7; 64 << 20]).unwrap_err();
     measured(&bench, "J-1", 60);
     let trouble = until_trouble(&bench, "is full");
-    assert_eq!(trouble["passes"], true, "{trouble}");
+    assert_eq!(trouble["state"], "broken", "{trouble}");
     assert!(trouble["hint"].as_str().unwrap().contains("the rows wait on the bench"), "{trouble}");
-    assert!(link(&bench)["sent"].as_u64().unwrap() < newest(&bench));
+    assert!(link(&bench)["newest"].as_u64().unwrap() < newest(&bench));
     fs::remove_file(&filler).unwrap();
     arrives(&server, &bench, "north");
     assert_eq!(forward.ended(), Some(0));

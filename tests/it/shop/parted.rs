@@ -18,7 +18,7 @@ fn of_two_benches_with_one_name_the_second_sends_nothing() {
     measured(&second, "K-1", 1);
     let second_link = Forward::of(&second);
     let trouble = until_trouble(&second, "the shop has rows of north up to");
-    assert_eq!(trouble["passes"], false, "{trouble}");
+    assert_eq!(trouble["state"], "held", "{trouble}");
     measured(&second, "K-2", 20);
     second_link.kill();
     let _second_link = Forward::of(&second);
@@ -41,7 +41,7 @@ fn two_that_begin_at_the_same_moment_never_mix_their_rows() {
         measured(bench, job, 30);
     }
     let _links = benches.each_ref().map(Forward::of);
-    let parted = |one: &crate::rig::Bench| link(one)["trouble"]["passes"] == false;
+    let parted = |one: &crate::rig::Bench| link(one)["state"] == "held";
     assert!(in_time(|| benches.iter().any(parted)), "{} {}", link(&benches[0]), link(&benches[1]));
     let winner = benches.iter().position(|bench| !parted(bench)).expect("one of them came through");
     measured(&benches[winner], "L-1", 2);
@@ -67,7 +67,7 @@ fn a_bench_restored_from_an_older_copy_is_told_and_overwrites_nothing() {
     // While the forwarder runs: it sees that the record is another one.
     bench.ok(&["restore", copy.to_str().unwrap()]);
     let trouble = until_trouble(&bench, "the shop has rows of north up to");
-    assert!(trouble["text"].as_str().unwrap().contains("restored from an older copy"), "{trouble}");
+    assert!(trouble["wrong"].as_str().unwrap().contains("restored from an older copy"), "{trouble}");
     bench.start();
     measured(&bench, "K-2", 60);
     let shop =

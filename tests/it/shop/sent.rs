@@ -38,10 +38,11 @@ fn every_row_is_in_the_shop_as_it_is_on_the_bench() {
     let hex = bytes.iter().fold(String::new(), |hex, byte| hex + &format!("{byte:02x}"));
     assert_eq!(theirs, hex);
     let status = || String::from_utf8(bench.run(&["status"]).stdout).unwrap();
-    let (to, newest) = (format!("shop, database 127.0.0.1:{}", server.port), newest(&bench));
-    assert!(status().contains(&format!("{to}; row {newest} arrived")), "{}", status());
+    let (to, newest) = (format!("shop's record 127.0.0.1:{}: ", server.port), newest(&bench));
+    assert!(status().contains(&format!("{to}everything was sent, last ")), "{}", status());
+    assert_eq!(link(&bench)["newest"], newest);
     assert_eq!(forward.ended(), Some(0));
-    assert!(status().contains(&format!("{to}; `tenths forward` is not running")), "{}", status());
+    assert!(status().contains(&format!("{to}nothing is sent: tenths forward does not run")), "{}", status());
     // The next one finds its place by itself.
     measured(&bench, "J-3", 1);
     let _forward = Forward::of(&bench);

@@ -1,0 +1,95 @@
+//! What a link keeps for its next start, and says of itself to whoever asks: a file in the folder of the links,
+//! written as a whole.
+
+use std::fs::{self, File};
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+
+use wire::{LinkKind, LinkState, LinkStatus};
+
+use crate::{Claim, FOLDER};
+
+/// The file of a link.
+#[must_use]
+pub fn file(state: &Path, link: LinkKind) -> PathBuf {
+    state.join(FOLDER).join(match link {
+        LinkKind::Database => "database.json",
+        LinkKind::Broker => "broker.json",
+    })
+}
+
+/// Writes what a link keeps: another file beside it first, on the disk, then under its name.
+///
+/// # Errors
+/// The disk is full, or the folder may not be written.
+pub fn write(path: &Path, kept: &impl Serialize) -> io::Result<()> {
+    let beside = path.with_extension("new");
+    let mut text = serde_json::to_string(kept)?;
+    text.push('\n');
+    let mut new = File::create(&beside)?;
+    new.write_all(text.as_bytes())?;
+    new.sync_all()?;
+    fs::rename(&beside, path)?;
+    // Without this the old file may be back after a power cut. Then some is sent twice, and nothing is lost.
+    path.parent().map_or(Ok(()), |folder| File::open(folder)?.sync_all())
+}
+
+/// Reads what a link keeps; `None` where there is no such file.
+///
+/// # Errors
+/// The file cannot be read or understood.
+pub fn read<T: DeserializeOwned>(path: &Path) -> io::Result<Option<T>> {
+    match fs::read(path) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(error),
+        Ok(bytes) => Ok(Some(serde_json::from_slice(&bytes)?)),
+    }
+}
+
+/// How the links of a bench are, as they have written it; a link whose process does not run has ended. What
+/// cannot be read is left out.
+#[must_use]
+pub fn links(state: &Path) -> Vec<LinkStatus> {
+    let runs = Claim::is_taken(state);
+    let kinds = [LinkKind::Database, LinkKind::Broker];
+    let found = kinds.into_iter().filter_map(|link| {
+        let mut found: LinkStatus = read(&file(state, link)).ok()??;
+        if !runs {
+            found.state = LinkState::Ended;
+        }
+        Some(found)
+    });
+    found.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_link_whose_process_is_gone_has_ended() {
+        let state = tempfile::tempdir().unwrap();
+        assert_eq!(links(state.path()), []);
+        let claim = Claim::take(state.path()).unwrap().unwrap();
+        let said = LinkStatus {
+            link: LinkKind::Broker,
+            to: "localhost:1883".to_owned(),
+            state: LinkState::Level,
+            since: "2027-03-01T06:00:00.000Z".to_owned(),
+            newest: 7,
+            told_at: None,
+            waiting: 0,
+            wrong: None,
+            hint: None,
+        };
+        write(&file(state.path(), LinkKind::Broker), &said).unwrap();
+        assert_eq!(links(state.path()), std::slice::from_ref(&said));
+        drop(claim);
+        assert_eq!(links(state.path()), [LinkStatus { state: LinkState::Ended, ..said }]);
+        fs::write(file(state.path(), LinkKind::Broker), "{").unwrap();
+        assert_eq!(links(state.path()), []);
+    }
+}
