@@ -84,6 +84,7 @@ mod tests {
             waiting: 0,
             wrong: None,
             hint: None,
+            remark: None,
         };
         write(&file(state.path(), LinkKind::Broker), &said).unwrap();
         assert_eq!(links(state.path()), std::slice::from_ref(&said));

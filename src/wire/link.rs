@@ -106,6 +106,7 @@ mod tests {
             waiting,
             wrong: wrong.map(str::to_owned),
             hint: None,
+            remark: None,
         };
         assert_eq!(
             link(LinkState::Level, 0, None).words(),
