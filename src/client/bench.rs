@@ -49,19 +49,22 @@ fn unit_of_newest_job(state: &std::path::Path) -> Option<Unit> {
     jobs.last().map(|job| job.plan.plan.unit)
 }
 
-/// How the links to the shop are that are configured; all that ever ran where no configuration can be read.
+/// How the links to the shop are that are configured, those that never ran among them; all that ever ran
+/// where no configuration can be read.
 pub(crate) fn links(global: &Global, state: &std::path::Path) -> Vec<LinkStatus> {
-    let mut found = shop::standing::links(state);
-    if let Some(path) = config_path(global).ok().filter(|_| global.state_folder.is_none()) {
-        let configured = config::links_of(&path).0;
-        found.retain(|link| {
-            configured.as_ref().is_some_and(|links| match link.link {
-                LinkKind::Database => links.database.is_some(),
-                LinkKind::Broker => links.broker.is_some(),
-            })
-        });
-    }
-    found
+    let found = shop::standing::links(state);
+    let path = config_path(global).ok().filter(|_| global.state_folder.is_none());
+    let Some(path) = path else { return found };
+    let Some(links) = config::links_of(&path).0 else { return Vec::new() };
+    let database = links.database.as_ref().map(|one| (LinkKind::Database, &one.reach));
+    let broker = links.broker.as_ref().map(|one| (LinkKind::Broker, &one.reach));
+    let configured = database.into_iter().chain(broker);
+    configured
+        .map(|(link, reach)| {
+            let ran = found.iter().find(|one| one.link == link).cloned();
+            ran.unwrap_or_else(|| shop::standing::never_ran(link, reach, super::status::now()))
+        })
+        .collect()
 }
 
 /// The checked configuration; prints every warning and error in it to stderr.

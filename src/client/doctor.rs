@@ -87,7 +87,9 @@ fn looked(global: &Global) -> Vec<DoctorLine> {
 fn link(link: &LinkStatus) -> DoctorLine {
     let found = match link.state {
         LinkState::Sending | LinkState::Level => Found::Well,
-        LinkState::Connecting | LinkState::Broken | LinkState::Ended => Found::Look,
+        LinkState::Connecting | LinkState::Broken | LinkState::Held | LinkState::Ended => {
+            Found::Look
+        }
     };
     let said = line("shop", found, link.words());
     match (link.state, &link.hint) {

@@ -8,11 +8,11 @@ use std::path::Path;
 use std::thread::{self, JoinHandle};
 
 use rustix::process::geteuid;
-use shop::{Claim, Origin, Stop, StopSwitch};
+use shop::{Claim, Origin, Stop, StopSwitch, standing};
 use tokio::runtime::Runtime;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 
-use config::{Links, Reach, links_of};
+use config::{Links, links_of};
 
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 use super::global::Global;
@@ -77,8 +77,10 @@ fn claimed(origin: &Origin) -> Result<Claim, Failure> {
 
 /// The one line that says what it does.
 fn what_it_does(links: &Links, origin: &Origin) -> String {
-    let record = links.database.as_ref().map(|to| format!("the record to {}", reached(&to.reach)));
-    let events = links.broker.as_ref().map(|to| format!("the events to {}", reached(&to.reach)));
+    let record =
+        links.database.as_ref().map(|to| format!("the record to {}", standing::server(&to.reach)));
+    let events =
+        links.broker.as_ref().map(|to| format!("the events to {}", standing::server(&to.reach)));
     let what: Vec<String> = record.into_iter().chain(events).collect();
     let state = origin.state.display();
     let text = format!("sends {} as {}; reads {state}", what.join(" and "), links.bench);
@@ -86,13 +88,6 @@ fn what_it_does(links: &Links, origin: &Origin) -> String {
 }
 
 /// A server as people name it.
-fn reached(reach: &Reach) -> String {
-    match reach {
-        Reach::Socket { folder, .. } => folder.display().to_string(),
-        Reach::Tls { host, port, .. } | Reach::Loopback { host, port } => format!("{host}:{port}"),
-    }
-}
-
 /// Starts a thread for each link that is configured.
 fn started(links: &Links, origin: &Origin, stop: &Stop) -> Result<Vec<JoinHandle<()>>, Failure> {
     let mut running = Vec::new();

@@ -8,6 +8,8 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+use config::Reach;
+use quantity::Wall;
 use wire::{LinkKind, LinkState, LinkStatus};
 
 use crate::{Claim, FOLDER};
@@ -63,6 +65,32 @@ pub fn links(state: &Path) -> Vec<LinkStatus> {
         Some(found)
     });
     found.collect()
+}
+
+/// A server as a person reads it: a host with its port, or the folder of a socket.
+#[must_use]
+pub fn server(reach: &Reach) -> String {
+    match reach {
+        Reach::Socket { folder, .. } => folder.display().to_string(),
+        Reach::Tls { host, port, .. } | Reach::Loopback { host, port } => format!("{host}:{port}"),
+    }
+}
+
+/// A link that is configured and never ran, as it is now.
+#[must_use]
+pub fn never_ran(link: LinkKind, reach: &Reach, now: Wall) -> LinkStatus {
+    LinkStatus {
+        link,
+        to: server(reach),
+        state: LinkState::Ended,
+        since: now.to_string(),
+        newest: 0,
+        told_at: None,
+        waiting: 0,
+        wrong: None,
+        hint: None,
+        remark: None,
+    }
 }
 
 #[cfg(test)]

@@ -55,7 +55,7 @@ impl Mosquitto {
     }
 
     /// Gives a file to the user that the broker runs as.
-    pub(crate) fn give(&self, path: &std::path::Path) {
+    pub(crate) fn give(path: &std::path::Path) {
         if geteuid().is_root() {
             chown(path, Some(NOBODY), Some(NOBODY)).unwrap();
         }

@@ -106,8 +106,7 @@ fn link(bench: &Bench) -> Value {
 /// Waits for the sentence of what is in the way.
 #[track_caller]
 fn until_trouble(bench: &Bench, sentence: &str) -> Value {
-    let says =
-        || link(bench)["wrong"].as_str().is_some_and(|text| text.contains(sentence));
+    let says = || link(bench)["wrong"].as_str().is_some_and(|text| text.contains(sentence));
     assert!(in_time(says), "{sentence:?} is not told: {} {}", link(bench), forward_log(bench));
     link(bench)
 }

@@ -62,7 +62,7 @@ impl Keeper {
                 waiting: 0,
                 wrong: None,
                 hint: None,
-            remark: None,
+                remark: None,
             },
             feed: String::new(),
             gauges: BTreeSet::new(),

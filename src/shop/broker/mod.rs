@@ -15,12 +15,12 @@ mod wire;
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use ::wire::{LinkState, PresenceLine, Published as _, feed_line};
-use config::{Broker, Reach};
+use config::Broker;
 use quantity::Wall;
 use record::{AlertRecord, FeedEvent, FeedRecord};
 use tokio::sync::watch;
 
-use crate::{Origin, Stop};
+use crate::{Origin, Stop, standing};
 use gauges::{Answer, Told, ask_on};
 use kept::Keeper;
 use news::{Looked, News};
@@ -76,12 +76,7 @@ struct Session {
 
 impl Link {
     fn new(broker: Broker, origin: Origin, answer: watch::Receiver<Answer>) -> Self {
-        let to = match &broker.reach {
-            Reach::Socket { folder, .. } => folder.display().to_string(),
-            Reach::Tls { host, port, .. } | Reach::Loopback { host, port } => {
-                format!("{host}:{port}")
-            }
-        };
+        let to = standing::server(&broker.reach);
         let keeper = Keeper::read(&origin.state, to, now());
         let topics = Topics::of(&origin.bench);
         Self { broker, origin, topics, keeper, answer, unread: false }

@@ -8,7 +8,7 @@ use std::os::unix::fs::MetadataExt as _;
 use std::time::Duration;
 
 use bench::Seq;
-use config::{Database, Reach};
+use config::Database;
 use record::{Batch, Chain, Reader, StoreError, StoredSeal, Tracks};
 use tokio_postgres::{IsolationLevel, Transaction};
 
@@ -19,7 +19,7 @@ use super::session::{Link, in_time};
 use super::steps;
 use super::told::{Told, now};
 use super::trouble::{Place, Trouble, TroubleKind};
-use crate::{Origin, Stop};
+use crate::{Origin, Stop, standing};
 
 /// How many rows go at most in one transaction. Few enough that the database remembers what was read page by page
 /// and not by whole tables, in which case benches would come into each other's way.
@@ -51,7 +51,7 @@ pub fn run(database: &Database, origin: &Origin, mut stop: Stop) {
 }
 
 async fn forwarded(database: &Database, origin: &Origin) {
-    let mut told = Told::begun(origin, shown(database));
+    let mut told = Told::begun(origin, standing::server(&database.reach));
     let [first, longest] = RESTS;
     let mut rest = first;
     loop {
@@ -317,12 +317,4 @@ async fn papers(
         }
     }
     Ok(())
-}
-
-/// The server as people name it.
-fn shown(database: &Database) -> String {
-    match &database.reach {
-        Reach::Socket { folder, .. } => folder.display().to_string(),
-        Reach::Tls { host, port, .. } | Reach::Loopback { host, port } => format!("{host}:{port}"),
-    }
 }

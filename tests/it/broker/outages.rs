@@ -94,7 +94,7 @@ fn a_wrong_password_is_told_and_a_right_one_needs_no_restart() {
     let mut made = Command::new("mosquitto_passwd");
     let mut made = made.args(["-b", "-c"]).arg(&users).args(["north", "right"]).spawn().unwrap();
     assert!(made.wait().unwrap().success());
-    broker.give(&users);
+    Mosquitto::give(&users);
     broker.start();
     let listener = broker.listener("watcher", "tenths/#", &["-u", "north", "-P", "right"]);
     let bench = bench(&shop(broker.port, "user = \"north\"\nsecret = \"broker.secret\"\n"));
@@ -132,7 +132,7 @@ fn a_certificate_that_does_not_fit_lets_nothing_out() {
         let (pem, key) = by.signs(&server, names);
         for (from, to) in [(pem, "server.pem"), (key, "server.key")] {
             fs::copy(from, broker.path(to)).unwrap();
-            broker.give(&broker.path(to));
+            Mosquitto::give(&broker.path(to));
         }
         broker.start();
         let ca = format!("ca = \"{}\"\n", ours.ca().display());
@@ -193,7 +193,7 @@ fn slow_way(to: u16, rate: u32) -> u16 {
             let Ok(far) = TcpStream::connect(("127.0.0.1", to)) else { continue };
             let back = (far.try_clone().unwrap(), near.try_clone().unwrap());
             std::thread::spawn(move || {
-                carry(near, far, |count| Duration::from_secs(1) * count / rate)
+                carry(near, far, |count| Duration::from_secs(1) * count / rate);
             });
             std::thread::spawn(move || carry(back.0, back.1, |_| Duration::from_millis(40)));
         }

@@ -119,9 +119,8 @@ fn a_restored_record_is_told_from_its_first_line() {
     let said = Forward::said(&bench);
     assert!(said.contains("told everything from the first line on"), "{said}");
     // What was open in the record before is no state of this one, unless it has an alert of that number.
-    let still = restored
-        .iter()
-        .any(|line| line["alert"]["id"].to_string() == open.rsplit('/').next().unwrap());
+    let number: u64 = open.rsplit('/').next().unwrap().parse().unwrap();
+    let still = restored.iter().any(|line| line["alert"]["id"] == number);
     assert!(still || before.newest(&open).unwrap().line.is_null());
     forward.ends();
 }

@@ -67,7 +67,10 @@ fn a_bench_restored_from_an_older_copy_is_told_and_overwrites_nothing() {
     // While the forwarder runs: it sees that the record is another one.
     bench.ok(&["restore", copy.to_str().unwrap()]);
     let trouble = until_trouble(&bench, "the shop has rows of north up to");
-    assert!(trouble["wrong"].as_str().unwrap().contains("restored from an older copy"), "{trouble}");
+    assert!(
+        trouble["wrong"].as_str().unwrap().contains("restored from an older copy"),
+        "{trouble}"
+    );
     bench.start();
     measured(&bench, "K-2", 60);
     let shop =

@@ -42,7 +42,11 @@ fn every_row_is_in_the_shop_as_it_is_on_the_bench() {
     assert!(status().contains(&format!("{to}everything was sent, last ")), "{}", status());
     assert_eq!(link(&bench)["newest"], newest);
     assert_eq!(forward.ended(), Some(0));
-    assert!(status().contains(&format!("{to}nothing is sent: tenths forward does not run")), "{}", status());
+    assert!(
+        status().contains(&format!("{to}nothing is sent: tenths forward does not run")),
+        "{}",
+        status()
+    );
     // The next one finds its place by itself.
     measured(&bench, "J-3", 1);
     let _forward = Forward::of(&bench);
