@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use ::bench::plan::Plan;
 use ::record::{Reader, SetAside, StoreError};
 use config::{self, Finding, Loaded, NotFound, Surroundings, Whereabouts};
-use quantity::{Name, Unit};
+use quantity::{Name, Unit, Wall};
 use wire::{LinkKind, LinkStatus};
 
 use super::failure::{About, Failure, REFUSED, Told, UNREACHABLE};
@@ -51,7 +51,7 @@ fn unit_of_newest_job(state: &std::path::Path) -> Option<Unit> {
 
 /// How the links to the shop are that are configured, those that never ran among them; all that ever ran
 /// where no configuration can be read.
-pub(crate) fn links(global: &Global, state: &std::path::Path) -> Vec<LinkStatus> {
+pub(crate) fn links(global: &Global, state: &std::path::Path, now: Wall) -> Vec<LinkStatus> {
     let found = shop::standing::links(state);
     let path = config_path(global).ok().filter(|_| global.state_folder.is_none());
     let Some(path) = path else { return found };
@@ -62,7 +62,7 @@ pub(crate) fn links(global: &Global, state: &std::path::Path) -> Vec<LinkStatus>
     configured
         .map(|(link, reach)| {
             let ran = found.iter().find(|one| one.link == link).cloned();
-            ran.unwrap_or_else(|| shop::standing::never_ran(link, reach, super::status::now()))
+            ran.unwrap_or_else(|| shop::standing::never_ran(link, reach, now))
         })
         .collect()
 }

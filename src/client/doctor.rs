@@ -68,7 +68,7 @@ fn looked(global: &Global) -> Vec<DoctorLine> {
         all.extend(disk(state));
         let status = service(state, &mut all);
         all.push(clock(state));
-        all.extend(bench::links(global, state).iter().map(link));
+        all.extend(bench::links(global, state, now()).iter().map(link));
         if let Some(loaded) = &loaded {
             around(loaded, status.as_ref(), &mut all);
         }

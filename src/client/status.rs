@@ -29,7 +29,7 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     let mut status: Status = serde_json::from_str(&reply.line).map_err(|error| {
         Failure::plain(UNREACHABLE, format!("the service sent what cannot be read: {error}"))
     })?;
-    status.links = path.parent().map_or_else(Vec::new, |state| bench::links(global, state));
+    status.links = path.parent().map_or_else(Vec::new, |state| bench::links(global, state, now()));
     if global.json && status.links.is_empty() {
         screen::line(&reply.line)?;
     } else if global.json {

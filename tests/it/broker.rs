@@ -23,7 +23,7 @@ const OUT: [&str; 8] =
     ["0.00000", "0.00005", "0.00034", "0.00002", "0.00001", "0.00003", "0.00002", "0.00001"];
 
 /// `[shop.broker]` of a bench named `north`, on a port of this machine.
-fn shop(port: u16, more: &str) -> String {
+pub(crate) fn shop(port: u16, more: &str) -> String {
     format!(
         "[shop]\nbench = \"north\"\n[shop.broker]\nhost = \"localhost\"\nport = {port}\n{more}\n"
     )
@@ -68,10 +68,10 @@ fn own_feed(bench: &Bench) -> Vec<Value> {
 }
 
 /// `tenths forward` of a bench; it ends with the test.
-struct Forward(Child);
+pub(crate) struct Forward(Child);
 
 impl Forward {
-    fn of(bench: &Bench) -> Self {
+    pub(crate) fn of(bench: &Bench) -> Self {
         let log = fs::File::options().append(true).create(true).open(bench.path("sent")).unwrap();
         let mut command = bench.command(&["forward"]);
         Self(command.stdout(Stdio::null()).stderr(log).spawn().unwrap())
@@ -87,7 +87,7 @@ impl Forward {
         self.0.wait().unwrap();
     }
 
-    fn ends(mut self) {
+    pub(crate) fn ends(mut self) {
         rustix::process::kill_process(
             rustix::process::Pid::from_child(&self.0),
             rustix::process::Signal::TERM,

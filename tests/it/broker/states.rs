@@ -8,7 +8,7 @@ use crate::mosquitto::Mosquitto;
 #[test]
 fn whoever_comes_late_sees_the_states() {
     // A gauge whose name would be three steps and two wildcards of a topic.
-    let more = "\n[[gauge]]\nname = \"a#+$b %\"\nkind = \"indicator\"\nprofile = \"signed-decimal\"\nport = \"/nowhere/at/all\"\nunit = \"in\"\n\
+    let more = "\n[[gauge]]\nname = \"a#+$b %\"\nkind = \"indicator\"\nunit = \"in\"\n\
                 resolution = \"0.00001 in\"\nuncertainty = \"0.0000084 in\"\n";
     let mut broker = Mosquitto::started("");
     let mut bench = bench(&(shop(broker.port, "") + more));

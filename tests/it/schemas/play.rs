@@ -12,6 +12,8 @@ use rustix::fs::{FlockOperation, fcntl_lock};
 use serde_json::Value;
 
 use super::{CLOSED, hold};
+use crate::broker::{Forward, shop};
+use crate::mosquitto::Mosquitto;
 use crate::rig::{Bench, Ends, Gauge, Make, Wire};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nrepeatability = \"0.000003 in\"\n\
@@ -297,6 +299,22 @@ fn proofs(seen: &mut Seen, bench: &Bench) {
     seen.run(bench, "gauge-history/1", &["gauge", "show", "plate"]);
 }
 
+/// What a broker is told.
+fn events(seen: &mut Seen, bench: &Bench) {
+    let broker = Mosquitto::started("");
+    let listener = broker.listener("schemas", "tenths/#", &[]);
+    let config = bench.path("bench.toml");
+    let text = std::fs::read_to_string(&config).unwrap();
+    std::fs::write(&config, text + &shop(broker.port, "")).unwrap();
+    let forward = Forward::of(bench);
+    let kind = |name: &str| listener.heard().iter().any(|message| message.line["schema"] == name);
+    bench.until("the events are told", || kind("gauge/1") && kind("presence/1") && kind("feed/1"));
+    forward.ends();
+    for message in listener.heard().iter().filter(|message| !message.line.is_null()) {
+        seen.line(&message.line);
+    }
+}
+
 /// What needs no service.
 fn without_a_service(seen: &mut Seen, bench: &Bench) {
     let gauge = Gauge::plugged(bench.path("other"));
@@ -342,6 +360,7 @@ fn every_kind_of_line_is_as_its_schema_has_it() {
     taps(&mut seen, &bench);
     looks(&mut seen, &bench);
     proofs(&mut seen, &bench);
+    events(&mut seen, &bench);
     copies(&mut seen, &mut bench);
     without_a_service(&mut seen, &bench);
     let missed: Vec<_> = CLOSED.keys().filter(|name| !seen.0.contains_key(*name)).collect();
