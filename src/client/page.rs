@@ -4,6 +4,7 @@ mod lists;
 mod shop;
 mod source;
 mod station;
+mod told;
 
 use std::path::PathBuf;
 use std::sync::Arc;

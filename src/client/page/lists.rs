@@ -11,7 +11,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use quantity::{Name, Wall};
 
-use super::source::{asked, told};
+use super::told::{asked, told};
 use crate::job::{job_table, set_aside, with_steps};
 use crate::{alerts, bench, moment};
 

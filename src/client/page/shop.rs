@@ -12,7 +12,8 @@ use quantity::{Name, Wall};
 use wire::{OfBench, Published};
 
 use super::lists::{filter, shown_alerts, shown_jobs};
-use super::source::{asked, one_job, told};
+use super::source::one_job;
+use super::told::{asked, told};
 use crate::failure::Failure;
 use crate::global::{Global, WhereArgs};
 use crate::job::{aside_in, with_steps};

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use ::bench::flow::Flow;
 use ::bench::flow::words::at_step_of_all;
-use ::page::{Follow, JobAt, JobFound, Listed, Sought, Source, Told, Wrong};
+use ::page::{Follow, JobAt, JobFound, Listed, Sought, Source, Told};
 use ::record::{JobRecord, Reader};
 use ::report::{Comparison, JobFacts, day_and_time};
 use jiff::tz::TimeZone;
@@ -15,7 +15,8 @@ use wire::JobState;
 
 use super::lists;
 use super::station::Station;
-use crate::failure::{self, Failure};
+use super::told::told;
+use crate::failure::Failure;
 use crate::global::Global;
 use crate::{bench, report, socket};
 
@@ -46,24 +47,6 @@ impl BenchSource {
     fn record(&self) -> Result<(Reader, Unit), Told> {
         bench::record(&self.global).map_err(told)
     }
-}
-
-/// A failure of a command, as the page tells it.
-pub(super) fn told(failure: Failure) -> Told {
-    match failure {
-        Failure::ClosedPipe => Told { wrong: Wrong::Away, text: "it ended".to_owned(), hint: None },
-        Failure::Told(failure::Told { exit, text, hint, .. }) => {
-            let wrong = if exit == failure::REFUSED { Wrong::NotThere } else { Wrong::Away };
-            Told { wrong, text, hint }
-        }
-    }
-}
-
-/// The same about what was typed.
-pub(super) fn asked(failure: Failure) -> Told {
-    let told = told(failure);
-    let wrong = if told.wrong == Wrong::NotThere { Wrong::Asked } else { told.wrong };
-    Told { wrong, ..told }
 }
 
 impl Source for BenchSource {

@@ -6,7 +6,7 @@ use std::time::Instant;
 use ::page::{Follow, Seen, Told, Tone, Wrong};
 use wire::View;
 
-use super::source::told;
+use super::told::told;
 use crate::socket::{self, Lines, Trouble};
 use crate::sound::{self, Hearing, is_stop};
 use crate::watch::{Answer, STOP_EVERY, ask};
