@@ -108,7 +108,7 @@ fn a_script_that_names_the_feed_it_knows_is_told_when_it_is_another() {
     let since = kept.to_string();
     let other = tail(&bench, &["--feed", &before, "--since", &since]);
     bench.until("it starts anew", || of_feed(&other.seen(), &now) == whole);
-    assert!(other.said().contains("the record was restored"), "{}", other.said());
+    bench.until("why is said", || other.said().contains("the record was restored"));
     let same = tail(&bench, &["--feed", &now, "--since", &(kept - 1).to_string()]);
     bench.until("the last line", || of_feed(&same.seen(), &now) == [kept]);
     assert_eq!(same.said(), "");
@@ -116,8 +116,8 @@ fn a_script_that_names_the_feed_it_knows_is_told_when_it_is_another() {
     for far in [kept + 1, u64::MAX] {
         let past = tail(&bench, &["--since", &far.to_string()]);
         bench.until("it starts anew", || of_feed(&past.seen(), &now) == whole);
-        let said = past.said();
-        assert!(said.contains(&format!("ends at number {kept}")), "{said}");
+        let why = format!("ends at number {kept}");
+        bench.until("why is said", || past.said().contains(&why));
     }
     let err = bench.refused_usage(&["tail", "--feed", &now]);
     assert!(err.contains("--since"), "{err}");
