@@ -25,7 +25,6 @@ use source::BenchSource;
     after_help = "A tablet at the bench shows what `watch` shows; the office looks up jobs, reports and alerts. Nothing can be changed\n\
     there. Without options only this machine can look: http://127.0.0.1:8480\n\n\
     Examples:\n  tenths page\n  tenths page --listen 0.0.0.0:8480 --token-file page.token   # the network, with a token\n  \
-    tenths page --socket /run/tenths-page/page.sock             # behind a web server\n  \
     tenths page --shop --listen 127.0.0.1:8481                  # every bench of the shop"
 )]
 pub(crate) struct PageArgs {
