@@ -7,8 +7,9 @@ use std::io;
 use std::path::Path;
 use std::thread::{self, JoinHandle};
 
+use intake::{Stop, StopSwitch};
 use rustix::process::geteuid;
-use shop::{Claim, Origin, Stop, StopSwitch, standing};
+use shop::{Claim, Origin, seen_by_others, standing};
 use tokio::runtime::Runtime;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 
@@ -28,6 +29,11 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     progress::give_way();
     let mut end = End::new().map_err(|error| cannot_start(&error))?;
     screen::say(&format!("tenths: {}\n", what_it_does(&links, &origin)));
+    let of_database = links.database.as_ref().and_then(|database| database.secret.as_ref());
+    let of_broker = links.broker.as_ref().and_then(|broker| broker.secret.as_ref());
+    for open in [of_database, of_broker].into_iter().flatten().filter_map(seen_by_others) {
+        screen::say(&format!("tenths: {}\n", wire::printable(&open)));
+    }
     let (switch, stop) = StopSwitch::new();
     let running = started(&links, &origin, &stop)?;
     end.told();
@@ -87,7 +93,6 @@ fn what_it_does(links: &Links, origin: &Origin) -> String {
     wire::printable(&text)
 }
 
-/// A server as people name it.
 /// Starts a thread for each link that is configured.
 fn started(links: &Links, origin: &Origin, stop: &Stop) -> Result<Vec<JoinHandle<()>>, Failure> {
     let mut running = Vec::new();

@@ -1,12 +1,14 @@
-//! Ends a source between two steps, so that nothing it has read is lost.
+//! Ends what runs on, a source or a link to the shop, between two steps, so that nothing it has read is lost.
+
+use std::time::Duration;
 
 use tokio::sync::watch;
 
-/// Ends the sources that hold its [`Stop`].
+/// Ends those that hold its [`Stop`].
 #[derive(Debug)]
 pub struct StopSwitch(watch::Sender<bool>);
 
-/// A source's side of a [`StopSwitch`].
+/// The side of a [`StopSwitch`] that waits for it.
 #[derive(Debug, Clone)]
 pub struct Stop(watch::Receiver<bool>);
 
@@ -18,7 +20,7 @@ impl StopSwitch {
         (Self(sender), Stop(receiver))
     }
 
-    /// Asks the sources to end.
+    /// Asks them to end.
     pub fn throw(&self) {
         self.0.send_replace(true);
     }
@@ -33,7 +35,29 @@ impl Stop {
 
     /// Waits until the switch is thrown, or gone.
     pub async fn thrown(&mut self) {
-        // An error means that the switch was dropped, which also ends its sources.
+        // An error means that the switch was dropped, which also ends them.
         let _gone = self.0.wait_for(|thrown| *thrown).await;
+    }
+
+    /// Waits that long, or until the switch is thrown; `true` where it is.
+    pub async fn within(&mut self, time: Duration) -> bool {
+        tokio::time::timeout(time, self.thrown()).await.is_ok()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[tokio::test(start_paused = true)]
+    async fn a_rest_ends_with_its_time_or_with_the_switch() {
+        let (switch, mut stop) = StopSwitch::new();
+        assert!(!stop.within(Duration::from_mins(1)).await);
+        assert!(!stop.is_thrown());
+        switch.throw();
+        assert!(stop.is_thrown() && stop.within(Duration::from_mins(1)).await);
+        let (gone, mut stop) = StopSwitch::new();
+        drop(gone);
+        assert!(stop.is_thrown() && stop.within(Duration::from_mins(1)).await);
     }
 }

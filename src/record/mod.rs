@@ -70,7 +70,7 @@ pub use records::{
     WentOnRecord,
 };
 pub use restore::{Restored, restore};
-pub use seals::Seal;
+pub use seals::{BLOCK, Seal};
 pub use stored::{
     Batch, Beside, Chain, Made, NotAsSealed, OwnSeals, PapersAtHand, StoredCaller, StoredFact,
     StoredForm, StoredImport, StoredLoss, StoredMore, StoredReading, StoredRow, StoredRun,

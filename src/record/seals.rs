@@ -20,8 +20,8 @@ use rusqlite::{Connection, params};
 use super::read::Read;
 use bench::Seq;
 
-/// How many rows a block has.
-pub(super) const BLOCK: u64 = 256;
+/// How many numbers of rows a block of the seals has.
+pub const BLOCK: u64 = 256;
 /// Bytes of each leaf that are stored beside the seal.
 const TAG: usize = 2;
 /// Hexadecimal digits of a printed seal: 128 of its 256 bits.

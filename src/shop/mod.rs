@@ -1,7 +1,7 @@
 //! The record of a shop with several benches: what a bench sends on to a database and to a broker, and what is
 //! looked up there. Nothing here decides or writes anything of a bench, and no bench waits for it.
 //!
-//! A link is one function that runs until its [`Stop`] is thrown, on a thread of its own: [`database::run`] and
+//! A link is one function that runs until its [`Stop`](intake::Stop) is thrown, on a thread of its own: [`database::run`] and
 //! [`broker::run`]. It reads the record as every query does, keeps what it needs for the next time in the folder
 //! [`FOLDER`] of the state folder, and says there how it is ([`standing`]).
 
@@ -10,17 +10,14 @@ mod claim;
 pub mod database;
 mod secret;
 pub mod standing;
-mod stop;
 mod tls;
 
 use std::path::PathBuf;
 
-use bench::plan::Plan;
 use quantity::Unit;
 
 pub use claim::Claim;
 pub use secret::{NoSecret, secret, seen_by_others};
-pub use stop::{Stop, StopSwitch};
 pub use tls::{trusting, wrong_certificate};
 
 /// The folder in the state folder with what the links keep.
@@ -49,12 +46,6 @@ impl Origin {
     /// # Errors
     /// There is none, it has another schema, or the system refuses.
     pub fn record(&self) -> Result<record::Reader, record::StoreError> {
-        record::Reader::open_with(&self.state, pinned_plan)
+        record::Reader::open(&self.state)
     }
-}
-
-/// Reads the plan that a job was opened with.
-fn pinned_plan(text: &str) -> Result<Plan, String> {
-    config::parse_plan(text, "plan")
-        .map_err(|findings| findings.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
 }

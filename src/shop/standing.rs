@@ -23,20 +23,33 @@ pub fn file(state: &Path, link: LinkKind) -> PathBuf {
     })
 }
 
-/// Writes what a link keeps: another file beside it first, on the disk, then under its name.
+/// Writes what a link says of itself and does not need again: always whole, but after a power cut it may be old.
+/// The disk is that of the record, and is not made to wait for it.
+///
+/// # Errors
+/// The disk is full, or the folder may not be written.
+pub fn tell(path: &Path, said: &impl Serialize) -> io::Result<()> {
+    put(path, said, |_| Ok(()))
+}
+
+/// Writes what a link keeps for its next start: another file beside it first, on the disk, then under its name.
 ///
 /// # Errors
 /// The disk is full, or the folder may not be written.
 pub fn write(path: &Path, kept: &impl Serialize) -> io::Result<()> {
+    put(path, kept, File::sync_all)?;
+    // Without this the old file may be back after a power cut. Then some is sent twice, and nothing is lost.
+    path.parent().map_or(Ok(()), |folder| File::open(folder)?.sync_all())
+}
+
+fn put(path: &Path, said: &impl Serialize, then: fn(&File) -> io::Result<()>) -> io::Result<()> {
     let beside = path.with_extension("new");
-    let mut text = serde_json::to_string(kept)?;
+    let mut text = serde_json::to_string(said)?;
     text.push('\n');
     let mut new = File::create(&beside)?;
     new.write_all(text.as_bytes())?;
-    new.sync_all()?;
-    fs::rename(&beside, path)?;
-    // Without this the old file may be back after a power cut. Then some is sent twice, and nothing is lost.
-    path.parent().map_or(Ok(()), |folder| File::open(folder)?.sync_all())
+    then(&new)?;
+    fs::rename(&beside, path)
 }
 
 /// Reads what a link keeps; `None` where there is no such file.
@@ -79,18 +92,7 @@ pub fn server(reach: &Reach) -> String {
 /// A link that is configured and never ran, as it is now.
 #[must_use]
 pub fn never_ran(link: LinkKind, reach: &Reach, now: Wall) -> LinkStatus {
-    LinkStatus {
-        link,
-        to: server(reach),
-        state: LinkState::Ended,
-        since: now.to_string(),
-        newest: 0,
-        told_at: None,
-        waiting: 0,
-        wrong: None,
-        hint: None,
-        remark: None,
-    }
+    LinkStatus { state: LinkState::Ended, ..LinkStatus::begun(link, server(reach), now) }
 }
 
 #[cfg(test)]
@@ -102,18 +104,9 @@ mod tests {
         let state = tempfile::tempdir().unwrap();
         assert_eq!(links(state.path()), []);
         let claim = Claim::take(state.path()).unwrap().unwrap();
-        let said = LinkStatus {
-            link: LinkKind::Broker,
-            to: "localhost:1883".to_owned(),
-            state: LinkState::Level,
-            since: "2027-03-01T06:00:00.000Z".to_owned(),
-            newest: 7,
-            told_at: None,
-            waiting: 0,
-            wrong: None,
-            hint: None,
-            remark: None,
-        };
+        let begun =
+            LinkStatus::begun(LinkKind::Broker, "localhost:1883".to_owned(), Wall::from_micros(0));
+        let said = LinkStatus { state: LinkState::Level, newest: 7, ..begun };
         write(&file(state.path(), LinkKind::Broker), &said).unwrap();
         assert_eq!(links(state.path()), std::slice::from_ref(&said));
         drop(claim);

@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use quantity::Wall;
+
 /// How one link is: to the record of the shop, or to a broker.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(
@@ -64,6 +66,23 @@ pub enum LinkState {
 }
 
 impl LinkStatus {
+    /// A link that has sent nothing yet.
+    #[must_use]
+    pub fn begun(link: LinkKind, to: String, since: Wall) -> Self {
+        Self {
+            link,
+            to,
+            state: LinkState::Connecting,
+            since: since.to_string(),
+            newest: 0,
+            told_at: None,
+            waiting: 0,
+            wrong: None,
+            hint: None,
+            remark: None,
+        }
+    }
+
     /// A sentence about it, without its full stop.
     #[must_use]
     pub fn words(&self) -> String {

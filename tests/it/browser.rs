@@ -6,7 +6,7 @@ use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 
-use crate::pages::rig::{Page, bench};
+use crate::pages::rig::{Page, WEDGE, bench, measured};
 use crate::rig::skipped;
 
 fn root() -> PathBuf {
@@ -37,10 +37,6 @@ fn walk(modules: &Path) -> Command {
     node
 }
 
-const WEDGE: [&str; 9] = [
-    "0.00019", "0.00026", "0.00024", "0.00016", "0.00007", "0.00000", "0.00002", "0.00010",
-    "0.00019",
-];
 const GROUND: [&str; 9] = [
     "0.00001", "0.00003", "0.00003", "0.00002", "0.00001", "0.00000", "0.00000", "0.00001",
     "0.00001",
@@ -52,20 +48,7 @@ fn a_person_walks_through_it_at_three_widths() {
     let bench = bench();
     for job in ["J-1041", "J-1042"] {
         let hostile = format!("{} <b>&\u{202e}", "Longname".repeat(12));
-        bench.ok(&[
-            "job",
-            "open",
-            job,
-            "--plan",
-            "held",
-            "--serial",
-            "SP-77",
-            "--customer",
-            &hostile,
-        ]);
-        bench.ok(&["measure", "ring/face-a"]);
-        bench.touches(&bench.plate, "plate", &WEDGE);
-        bench.verdict(job, 1);
+        measured(&bench, job, ("SP-77", &hostile));
         bench.touches(&bench.plate, "plate", &["0.00026", "0.00000"]);
         bench.ok(&["remeasure", "ground"]);
         bench.touches(&bench.plate, "plate", &GROUND);

@@ -7,15 +7,15 @@ use serde_json::Value;
 
 use crate::rig::{Bench, Dice, Follower, Make};
 
-const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nuncertainty = \"0.0000084 in\"\n\
+pub(crate) const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nuncertainty = \"0.0000084 in\"\n\
                      repeat_ms = 0\nmax_rate = 0";
 
-const PLAN: &str = "name = \"held\"\nunit = \"in\"\n[[part]]\nname = \"ring\"\nkind = \"spacer\"\n\
+pub(crate) const PLAN: &str = "name = \"held\"\nunit = \"in\"\n[[part]]\nname = \"ring\"\nkind = \"spacer\"\n\
                     [[part.check]]\nname = \"face\"\nmeasures = \"parallelism\"\ngauge = \"plate\"\n\
                     setup = \"plate\"\nmoves = \"stand\"\npositions = 8\nradius = \"1.5 in\"\n\
                     tolerance = \"0.0001 in\"\nclosure = false\n";
 
-const OUT: [&str; 8] =
+pub(crate) const OUT: [&str; 8] =
     ["0.00000", "0.00005", "0.00034", "0.00002", "0.00001", "0.00003", "0.00002", "0.00001"];
 const IN: [&str; 8] =
     ["0.00000", "0.00001", "0.00002", "0.00002", "0.00001", "0.00003", "0.00002", "0.00001"];

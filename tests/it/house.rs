@@ -19,9 +19,9 @@ const ROOMS: [&str; 18] = [
     "record",
     "wire",
     "report",
+    "intake",
     "shop",
     "page",
-    "intake",
     "daemon",
     "client",
 ];

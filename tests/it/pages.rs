@@ -11,7 +11,7 @@ use std::time::Duration;
 
 use sha2::{Digest, Sha256};
 
-use rig::{Answer, Page, bench};
+use rig::{Answer, Page, bench, measured};
 
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; \
                       frame-ancestors 'none'; base-uri 'none'; form-action 'self'";
@@ -169,26 +169,9 @@ fn what_a_station_shows_is_live_and_a_service_that_is_away_is_told_at_once() {
 #[test]
 fn a_job_is_found_and_told_with_its_rings_its_rounds_and_the_job_before() {
     let bench = bench();
-    let wedge = [
-        "0.00019", "0.00026", "0.00024", "0.00016", "0.00007", "0.00000", "0.00002", "0.00010",
-        "0.00019",
-    ];
     for (job, customer) in [("J-1041", "Brandt Mill"), ("J-1042", "Brandt Mill"), ("K-7", "Hollow")]
     {
-        bench.ok(&[
-            "job",
-            "open",
-            job,
-            "--plan",
-            "held",
-            "--serial",
-            if job == "K-7" { "SP-9" } else { "SP-77" },
-            "--customer",
-            customer,
-        ]);
-        bench.ok(&["measure", "ring/face-a"]);
-        bench.touches(&bench.plate, "plate", &wedge);
-        bench.verdict(job, 1);
+        measured(&bench, job, (if job == "K-7" { "SP-9" } else { "SP-77" }, customer));
     }
     let page = Page::of(&bench, &[]);
     let found = |path: &str| {

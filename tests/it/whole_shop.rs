@@ -1,7 +1,5 @@
 //! Look-ups over the whole shop, on a real PostgreSQL: what is asked there has the lines of the bench.
 
-pub(crate) mod sent;
-
 use std::fs;
 use std::process::Output;
 
@@ -88,7 +86,7 @@ pub(crate) fn joins(bench: &Bench, server: &Postgres, name: &str) {
 }
 
 /// Everything of a bench is sent on.
-fn sent(server: &Postgres, name: &str, bench: &Bench) {
+pub(crate) fn sent(server: &Postgres, name: &str, bench: &Bench) {
     let forward = Forward::of(bench);
     arrives(server, bench, name);
     assert_eq!(forward.ended(), Some(0));

@@ -44,34 +44,33 @@ pub(super) struct Keeper {
 
 impl Keeper {
     /// Reads the file of a state folder; a link that has none, or whose file is damaged, begins at the first line.
-    pub(super) fn read(state: &Path, to: String, now: String) -> Self {
+    pub(super) fn read(state: &Path, to: String) -> Self {
         let path = standing::file(state, LinkKind::Broker);
         let found = standing::read(&path).unwrap_or_else(|error| {
             let shown = path.display();
             tracing::warn!("{shown} cannot be read ({error}): the broker is told everything again");
             None
         });
-        let mut kept = found.unwrap_or_else(|| Kept {
-            standing: LinkStatus {
-                link: LinkKind::Broker,
-                to: String::new(),
-                state: LinkState::Connecting,
-                since: now.clone(),
-                newest: 0,
-                told_at: None,
-                waiting: 0,
-                wrong: None,
-                hint: None,
-                remark: None,
+        let begun = LinkStatus::begun(LinkKind::Broker, to, intake::now().wall);
+        let kept = match found {
+            Some(Kept {
+                standing: LinkStatus { newest, told_at, waiting, .. },
+                feed,
+                gauges,
+                open,
+            }) => Kept {
+                standing: LinkStatus { newest, told_at, waiting, ..begun },
+                feed,
+                gauges,
+                open,
             },
-            feed: String::new(),
-            gauges: BTreeSet::new(),
-            open: BTreeSet::new(),
-        });
-        kept.standing.to = to;
-        kept.standing.state = LinkState::Connecting;
-        kept.standing.since = now;
-        (kept.standing.wrong, kept.standing.hint) = (None, None);
+            None => Kept {
+                standing: begun,
+                feed: String::new(),
+                gauges: BTreeSet::new(),
+                open: BTreeSet::new(),
+            },
+        };
         Self { path, kept, written: None, at: Instant::now(), told: false }
     }
 

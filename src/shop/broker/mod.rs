@@ -12,15 +12,15 @@ mod topics;
 mod trouble;
 mod wire;
 
-use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
+use std::time::{Duration, Instant};
 
 use ::wire::{LinkState, PresenceLine, Published as _, feed_line};
 use config::Broker;
-use quantity::Wall;
+use intake::Stop;
 use record::{AlertRecord, FeedEvent, FeedRecord};
 use tokio::sync::watch;
 
-use crate::{Origin, Stop, standing};
+use crate::{Origin, standing};
 use gauges::{Answer, Told, ask_on};
 use kept::Keeper;
 use news::{Looked, News};
@@ -77,16 +77,13 @@ struct Session {
 impl Link {
     fn new(broker: Broker, origin: Origin, answer: watch::Receiver<Answer>) -> Self {
         let to = standing::server(&broker.reach);
-        let keeper = Keeper::read(&origin.state, to, now());
+        let keeper = Keeper::read(&origin.state, to);
         let topics = Topics::of(&origin.bench);
         Self { broker, origin, topics, keeper, answer, unread: false }
     }
 
     async fn run(&mut self, mut stop: Stop) {
         self.keeper.write(true);
-        if let Some(open) = self.broker.secret.as_ref().and_then(crate::seen_by_others) {
-            tracing::warn!("{open}");
-        }
         let (mut pause, mut short) = (FIRST_PAUSE, 0);
         while !stop.is_thrown() {
             let begun = Instant::now();
@@ -296,6 +293,5 @@ impl Link {
 
 /// The time, RFC 3339, UTC.
 fn now() -> String {
-    let since_1970 = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
-    Wall::from_micros(i64::try_from(since_1970.as_micros()).unwrap_or(i64::MAX)).to_string()
+    intake::now().wall.to_string()
 }

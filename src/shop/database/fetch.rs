@@ -5,19 +5,17 @@ use std::sync::Arc;
 
 use bench::Seq;
 use record::{
-    Beside, Chain, Made, PapersAtHand, Reader, StoredCaller, StoredFact, StoredForm, StoredImport,
-    StoredLoss, StoredRow, StoredRun, StoredSeal, StoredText,
+    Beside, Made, PapersAtHand, Reader, StoredCaller, StoredFact, StoredImport, StoredRow,
+    StoredRun, StoredSeal, StoredText,
 };
 use tokio_postgres::Row;
 use tokio_postgres::types::{FromSql, ToSql};
 
 use super::look::LookError;
-use super::rows::{self, FACT, READING};
+use super::position;
+use super::rows::{self, FACT, Forms, READING};
 use super::session::Session;
 use super::trouble::{Trouble, TroubleKind};
-
-/// How many rows a block of the chain of seals has: a seal of the shop is of the rows with this quotient.
-const BLOCK: i64 = 256;
 
 /// The readings that come along with jobs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -64,12 +62,9 @@ fn fact(row: &Row) -> Result<Option<StoredFact>, Trouble> {
     }
 }
 
-/// The forms of one bench that were fetched.
-pub(super) type Forms = BTreeMap<i32, Arc<StoredForm>>;
-
 fn reading(row: &Row, forms: &Forms) -> Result<StoredRow, Trouble> {
     let known: i32 = col(row, 8)?;
-    let form = forms.get(&known).ok_or_else(|| {
+    let form = forms.form(known).ok_or_else(|| {
         let seq: i64 = col(row, 0).unwrap_or_default();
         let text =
             format!("the record of the shop is damaged: the form of reading {seq} is missing");
@@ -98,36 +93,6 @@ impl Of<'_> {
         self.rows(&sql, numbers)?.iter().filter_map(|row| fact(row).transpose()).collect()
     }
 
-    /// The forms of some readings, those not known yet.
-    fn forms(&self, rows: &[Row], forms: &mut Forms) -> Result<(), Trouble> {
-        let mut ids = BTreeSet::new();
-        for row in rows {
-            let id: i32 = col(row, 8)?;
-            if !forms.contains_key(&id) {
-                ids.insert(id);
-            }
-        }
-        let ids: Vec<i32> = ids.into_iter().collect();
-        if ids.is_empty() {
-            return Ok(());
-        }
-        let sql = "SELECT id, gauge, unit, places, counts, source, file, by_whom FROM form
-            WHERE bench = $1 AND id = ANY($2)";
-        for row in self.session.rows(sql, &[&self.bench, &ids])? {
-            let form = StoredForm {
-                gauge: col(&row, 1)?,
-                unit: col(&row, 2)?,
-                places: col(&row, 3)?,
-                counts: col(&row, 4)?,
-                source: col(&row, 5)?,
-                file: col(&row, 6)?,
-                by_whom: col(&row, 7)?,
-            };
-            forms.insert(col(&row, 0)?, Arc::new(form));
-        }
-        Ok(())
-    }
-
     fn readings(
         &self,
         which: &str,
@@ -136,59 +101,38 @@ impl Of<'_> {
     ) -> Result<Vec<StoredRow>, Trouble> {
         let sql = format!("SELECT {READING} FROM reading WHERE bench = $1 AND {which}");
         let rows = self.session.rows(&sql, values)?;
-        self.forms(&rows, forms)?;
+        let known = forms.of_readings(self.client(), self.bench, &rows);
+        self.session.wait(known).map_err(|error| self.session.trouble(&error))?;
         rows.iter().map(|row| reading(row, forms)).collect()
     }
 
-    /// Every row numbered from one to another, in order.
+    /// Every row numbered from one to another, in order. A reading whose form is not there does not fit its seal.
     pub(super) fn span(
         &self,
-        (first, last): (i64, i64),
+        span: (i64, i64),
         forms: &mut Forms,
     ) -> Result<Vec<StoredRow>, Trouble> {
-        let (bench, values) = (&self.bench, [first, last]);
-        let values: [&(dyn ToSql + Sync); 3] = [bench, &values[0], &values[1]];
-        let sql = format!("SELECT {FACT} FROM fact WHERE bench = $1 AND seq BETWEEN $2 AND $3");
-        let facts = self.session.rows(&sql, &values)?;
-        let mut rows: Vec<StoredRow> = facts
-            .iter()
-            .map(|row| rows::fact(row).map_err(|error| unknown(&error)))
-            .collect::<Result<_, Trouble>>()?;
-        let readings = self.readings("seq BETWEEN $2 AND $3", &values, forms)?;
-        rows.extend(readings);
-        let sql = "SELECT first, last, since, until FROM lost
-            WHERE bench = $1 AND first BETWEEN $2 AND $3";
-        for row in self.session.rows(sql, &values)? {
-            let [first, last] = [col(&row, 0)?, col(&row, 1)?];
-            let [since, until] = [col(&row, 2)?, col(&row, 3)?];
-            rows.push(StoredRow::Lost(StoredLoss { first, last, since, until }));
-        }
-        rows.sort_by_key(StoredRow::seq);
-        Ok(rows)
+        let rows = rows::between(self.client(), self.bench, span, forms);
+        self.session.wait(rows).map_err(|error| self.session.trouble(&error))
     }
 
     /// The newest row; 0 where the bench has none in the shop.
     pub(super) fn newest(&self) -> Result<i64, Trouble> {
-        let sql = "SELECT greatest((SELECT max(seq) FROM fact WHERE bench = $1),
-            (SELECT max(seq) FROM reading WHERE bench = $1),
-            (SELECT max(last) FROM lost WHERE bench = $1), 0)";
-        let rows = self.session.rows(sql, &[&self.bench])?;
-        rows.first().map_or(Ok(0), |row| col(row, 0))
+        let newest = position::newest(self.client(), self.bench);
+        self.session.wait(newest).map_err(|error| self.session.trouble(&error))
     }
 
     /// The newest row, and the seal after it: that before its block, carried on over the rows since.
     fn end(&self) -> Result<(Seq, [u8; 32]), Trouble> {
         let newest = self.newest()?;
-        let block = newest / BLOCK;
-        let sql =
-            "SELECT seal FROM seal WHERE bench = $1 AND block < $2 ORDER BY block DESC LIMIT 1";
-        let before = self.session.rows(sql, &[&self.bench, &block])?;
-        let before: Vec<u8> = before.first().map_or(Ok(Vec::new()), |row| col(row, 0))?;
-        let first = (block * BLOCK).max(1);
-        let head = before.try_into().unwrap_or_default();
-        let mut chain = Chain::after(Seq(first.cast_unsigned()), head, Vec::new());
-        chain.take(&self.span((first, newest), &mut Forms::new())?);
-        Ok((Seq(newest.cast_unsigned()), chain.head()))
+        let mut forms = Forms::default();
+        let end = position::end_at(self.client(), self.bench, newest, &mut forms);
+        let end = self.session.wait(end).map_err(|error| self.session.trouble(&error))?;
+        Ok(end.sealed())
+    }
+
+    const fn client(&self) -> &tokio_postgres::Client {
+        self.session.client()
     }
 
     /// What stands beside some facts and readings.
@@ -302,7 +246,7 @@ impl Of<'_> {
         for some in [facts, steps, about, marks] {
             add(some);
         }
-        let mut forms = Forms::new();
+        let mut forms = Forms::default();
         for (which, numbers) in
             [("job = ANY($2)", &with_readings), ("seq = ANY($2)", &wanted.loose)]
         {
@@ -312,8 +256,7 @@ impl Of<'_> {
                 rows.extend(readings.into_iter().map(|one| (number(&one), one)));
             }
         }
-        let files: Vec<i64> =
-            forms.values().map(|form| form.file).filter(|file| *file > 0).collect();
+        let files: Vec<i64> = forms.all().map(|form| form.file).filter(|file| *file > 0).collect();
         for file in self.facts("seq = ANY($2)", &files)? {
             rows.insert(file.seq, StoredRow::Fact(file));
         }

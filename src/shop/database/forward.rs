@@ -9,6 +9,7 @@ use std::time::Duration;
 
 use bench::Seq;
 use config::Database;
+use intake::Stop;
 use record::{Batch, Chain, Reader, StoreError, StoredSeal, Tracks};
 use tokio_postgres::{IsolationLevel, Transaction};
 
@@ -17,9 +18,9 @@ use super::position::{self, unread};
 use super::rows::{self, Forms};
 use super::session::{Link, in_time};
 use super::steps;
-use super::told::{Told, now};
+use super::told::Told;
 use super::trouble::{Place, Trouble, TroubleKind};
-use crate::{Origin, Stop, standing};
+use crate::{Origin, standing};
 
 /// How many rows go at most in one transaction. Few enough that the database remembers what was read page by page
 /// and not by whole tables, in which case benches would come into each other's way.
@@ -183,7 +184,7 @@ async fn introduced(link: &Link, origin: &Origin, told: &mut Told<'_>) -> Result
         return Err(Trouble::new(TroubleKind::Refused, text, hint));
     }
     let there = "SELECT (extract(epoch FROM now()) * 1000000)::bigint";
-    let ahead = now().micros() - link.value::<i64>(there, &[]).await?;
+    let ahead = intake::now().wall.micros() - link.value::<i64>(there, &[]).await?;
     told.remarked((ahead.abs() > CLOCKS).then(|| clocks(ahead, bench, &link.place)));
     link.run("INSERT INTO bench DEFAULT VALUES ON CONFLICT DO NOTHING").await?;
     // A look at a whole table would bring this bench into the way of all others.

@@ -186,10 +186,11 @@ impl Look {
     /// The same, of one bench: a word that means jobs of several is refused with their benches.
     fn named_once(&self, typed: &str) -> Result<(String, BTreeSet<i64>), LookError> {
         let mut found = self.named(typed)?;
-        if let (1, Some(one)) = (found.len(), found.pop_first()) {
+        if found.len() == 1
+            && let Some(one) = found.pop_first()
+        {
             return Ok(one);
         }
-        let found = self.named(typed)?;
         let names = self.names(&found)?;
         let jobs = names.iter().map(|((bench, _), name)| format!("{name} of {bench}")).collect();
         Err(LookError::SeveralBenches { typed: typed.to_owned(), jobs })

@@ -8,7 +8,7 @@ use super::rows::{self, Asked, Forms};
 use super::trouble::{Trouble, TroubleKind};
 
 /// How many numbers a block of the seals has; `seal.block` counts them.
-const BLOCK: i64 = 256;
+pub(super) const BLOCK: i64 = record::BLOCK.cast_signed();
 
 /// The newest number of a bench in the shop; 0 where it has no rows there.
 pub(super) async fn newest(client: &impl GenericClient, bench: &str) -> Asked<i64> {
@@ -35,6 +35,13 @@ pub(super) struct End {
     pub(super) chain: Chain,
     /// The number of that row; of rows that are missing the first.
     row: Seq,
+}
+
+impl End {
+    /// The newest row, or the last of those that are missing there, and the seal after it.
+    pub(super) fn sealed(&self) -> (Seq, [u8; 32]) {
+        (self.chain.last(), self.chain.head())
+    }
 }
 
 /// The end of what the shop has of a bench up to a row, as it follows from the seal before the row's block and from

@@ -1,6 +1,6 @@
 //! Rows of a bench in the tables of the shop: written by binary `COPY`, and read back as they are stored.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::pin::pin;
 use std::sync::Arc;
 
@@ -126,6 +126,28 @@ impl Forms {
         Ok(())
     }
 
+    /// Looks up the forms of some readings that are not known yet.
+    pub(super) async fn of_readings(
+        &mut self,
+        client: &impl GenericClient,
+        bench: &str,
+        readings: &[Row],
+    ) -> Asked<()> {
+        let ids: BTreeSet<i32> = readings.iter().map(|row| row.try_get(8)).collect::<Asked<_>>()?;
+        let unknown: Vec<i32> = ids.into_iter().filter(|id| !self.by_id.contains_key(id)).collect();
+        if unknown.is_empty() { Ok(()) } else { self.known(client, bench, &unknown).await }
+    }
+
+    /// A form that was looked up.
+    pub(super) fn form(&self, id: i32) -> Option<&Arc<StoredForm>> {
+        self.by_id.get(&id)
+    }
+
+    /// Every form that was looked up.
+    pub(super) fn all(&self) -> impl Iterator<Item = &StoredForm> {
+        self.by_id.values().map(Arc::as_ref)
+    }
+
     /// Forgets everything: what was written is not there if its transaction was taken back.
     pub(super) fn forget(&mut self) {
         *self = Self::default();
@@ -207,14 +229,9 @@ pub(super) async fn between(
     let mut rows = facts.iter().map(fact).collect::<Asked<Vec<_>>>()?;
     let sql = format!("SELECT {READING} FROM reading {which}");
     let readings = client.query(&sql, &[&bench, &first, &last]).await?;
-    let ids: std::collections::BTreeSet<i32> =
-        readings.iter().map(|row| row.try_get(8)).collect::<Asked<_>>()?;
-    let unknown: Vec<i32> = ids.into_iter().filter(|id| !forms.by_id.contains_key(id)).collect();
-    if !unknown.is_empty() {
-        forms.known(client, bench, &unknown).await?;
-    }
+    forms.of_readings(client, bench, &readings).await?;
     for row in &readings {
-        rows.push(reading(row, |id| forms.by_id.get(&id).cloned().unwrap_or_default())?);
+        rows.push(reading(row, |id| forms.form(id).cloned().unwrap_or_default())?);
     }
     let sql = "SELECT first, last, since, until FROM lost WHERE bench = $1 AND first >= $2 AND first <= $3";
     for row in client.query(sql, &[&bench, &first, &last]).await? {

@@ -136,6 +136,15 @@ impl Session {
         self.wait(self.link.rows(sql, values))
     }
 
+    pub(super) const fn client(&self) -> &Client {
+        &self.link.client
+    }
+
+    /// The sentence for an error.
+    pub(super) fn trouble(&self, error: &tokio_postgres::Error) -> Trouble {
+        self.link.trouble(error)
+    }
+
     pub(super) fn wait<T>(&self, answer: impl Future<Output = T>) -> T {
         self.runtime.block_on(answer)
     }

@@ -1,9 +1,6 @@
 //! What the link to the database says of itself: in its file, and in the log where that changes.
 
-use std::time::SystemTime;
-
 use bench::Seq;
-use quantity::Wall;
 
 use super::trouble::{Trouble, TroubleKind};
 use crate::{Origin, standing};
@@ -24,18 +21,11 @@ impl<'a> Told<'a> {
         let path = standing::file(&origin.state, LinkKind::Database);
         // A file that cannot be read tells nothing of before; it is written anew.
         let before: Option<LinkStatus> = standing::read(&path).ok().flatten();
-        let state = LinkStatus {
-            link: LinkKind::Database,
-            to,
-            state: LinkState::Connecting,
-            since: now().to_string(),
-            newest: before.as_ref().map_or(0, |before| before.newest),
-            told_at: before.as_ref().and_then(|before| before.told_at.clone()),
-            waiting: before.map_or(0, |before| before.waiting),
-            wrong: None,
-            hint: None,
-            remark: None,
-        };
+        let mut state = LinkStatus::begun(LinkKind::Database, to, intake::now().wall);
+        if let Some(before) = before {
+            (state.newest, state.told_at, state.waiting) =
+                (before.newest, before.told_at, before.waiting);
+        }
         Self { origin, state, written: false }
     }
 
@@ -52,7 +42,7 @@ impl<'a> Told<'a> {
         self.state.hint = None;
         self.is(if waiting == 0 { LinkState::Level } else { LinkState::Sending });
         if before.0 != sent.0 || self.state.told_at.is_none() {
-            self.state.told_at = Some(now().to_string());
+            self.state.told_at = Some(intake::now().wall.to_string());
         }
         (self.state.newest, self.state.waiting) = (sent.0, waiting);
         self.write();
@@ -60,7 +50,7 @@ impl<'a> Told<'a> {
 
     fn is(&mut self, state: LinkState) {
         if self.state.state != state {
-            (self.state.state, self.state.since) = (state, now().to_string());
+            (self.state.state, self.state.since) = (state, intake::now().wall.to_string());
         }
     }
 
@@ -91,20 +81,10 @@ impl<'a> Told<'a> {
     /// A file that cannot be written stops nothing: whoever looks sees that it is old.
     fn write(&mut self) {
         let path = standing::file(&self.origin.state, LinkKind::Database);
-        let written = standing::write(&path, &self.state);
+        let written = standing::tell(&path, &self.state);
         if let Err(error) = &written {
             tracing::debug!("the state of the link cannot be written: {error}");
         }
         self.written = written.is_ok();
     }
-}
-
-/// The clock of this machine.
-#[expect(
-    clippy::disallowed_methods,
-    reason = "a link says when something arrived, and compares the clocks"
-)]
-pub(super) fn now() -> Wall {
-    let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).unwrap_or_default();
-    Wall::from_micros(i64::try_from(since.as_micros()).unwrap_or(i64::MAX))
 }

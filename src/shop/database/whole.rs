@@ -6,8 +6,10 @@ use bench::Seq;
 use config::Database;
 use record::{Chain, Made, NotAsSealed, ParsePlan, Progress, StoredSeal};
 
-use super::fetch::{Forms, Of, col};
+use super::fetch::{Of, col};
 use super::look::{Look, LookError};
+use super::position::BLOCK;
+use super::rows::Forms;
 use super::trouble::Trouble;
 
 /// How many numbers of rows are fetched at once.
@@ -36,7 +38,7 @@ pub fn fetch_whole(
     let look = Look::begin(database, Some(bench))?;
     let of = look.of(bench);
     let newest = of.newest()?;
-    let (mut made, mut chain, mut forms) = (Made::in_file(to)?, Chain::default(), Forms::new());
+    let (mut made, mut chain, mut forms) = (Made::in_file(to)?, Chain::default(), Forms::default());
     let mut from = 1;
     while from <= newest {
         let to = from.saturating_add(AT_ONCE - 1);
@@ -79,8 +81,10 @@ fn as_sealed(of: &Of<'_>, seals: &[StoredSeal]) -> Result<(), LookError> {
     for (at, seal) in seals.iter().enumerate() {
         if found.get(at) != Some(&(seal.block, seal.seal.clone())) {
             let number = |number: i64| Seq(number.max(1).unsigned_abs());
-            let first = seal.block.saturating_mul(256);
-            return Err(NotAsSealed { first: number(first), last: number(first + 255) }.into());
+            let first = seal.block.saturating_mul(BLOCK);
+            return Err(
+                NotAsSealed { first: number(first), last: number(first + BLOCK - 1) }.into()
+            );
         }
     }
     Ok(())

@@ -166,3 +166,18 @@ pub(crate) fn bench() -> Bench {
     bench.until_gauge("plate", "live");
     bench
 }
+
+/// Touches of a face that leans, the closing one last.
+pub(crate) const WEDGE: [&str; 9] = [
+    "0.00019", "0.00026", "0.00024", "0.00016", "0.00007", "0.00000", "0.00002", "0.00010",
+    "0.00019",
+];
+
+/// Opens a job and measures its face, which leans.
+pub(crate) fn measured(bench: &Bench, job: &str, (serial, customer): (&str, &str)) {
+    let whose = ["--serial", serial, "--customer", customer];
+    bench.ok(&[&["job", "open", job, "--plan", "held"][..], &whose].concat());
+    bench.ok(&["measure", "ring/face-a"]);
+    bench.touches(&bench.plate, "plate", &WEDGE);
+    bench.verdict(job, 1);
+}

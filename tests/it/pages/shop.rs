@@ -2,16 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::rig::{Page, bench};
+use super::rig::{Page, bench, measured};
 use crate::postgres::Postgres;
 use crate::rig::Bench;
-use crate::whole_shop::joins;
-use crate::whole_shop::sent::sent;
-
-const WEDGE: [&str; 9] = [
-    "0.00019", "0.00026", "0.00024", "0.00016", "0.00007", "0.00000", "0.00002", "0.00010",
-    "0.00019",
-];
+use crate::whole_shop::{joins, sent};
 
 /// A bench of the shop with one measured job and many that were only opened.
 fn of_shop(server: &Postgres, name: &str) -> Bench {
@@ -19,26 +13,13 @@ fn of_shop(server: &Postgres, name: &str) -> Bench {
     joins(&bench, server, name);
     let own = format!("{name}-own");
     for job in ["both", &own] {
-        bench.ok(&[
-            "job",
-            "open",
-            job,
-            "--plan",
-            "held",
-            "--serial",
-            name,
-            "--customer",
-            "A & <b>",
-        ]);
-        bench.ok(&["measure", "ring/face-a"]);
-        bench.touches(&bench.plate, "plate", &WEDGE);
-        bench.verdict(job, 1);
+        measured(&bench, job, (name, "A & <b>"));
     }
     for number in 0..28 {
         bench.ok(&["job", "open", &format!("{name}-{number}"), "--plan", "held"]);
     }
     bench.stop();
-    sent(server, name, &bench.state);
+    sent(server, name, &bench);
     bench
 }
 
