@@ -11,8 +11,8 @@ use ::report::age;
 use ::words::Calibration;
 use quantity::Wall;
 use wire::{
-    DropState, DropStatus, GaugeState, GaugeStatus, Incoming, LinkState, LinkStatus, Next,
-    StationStatus, Status, StorageState, hands_words, printable,
+    DropState, DropStatus, GaugeState, GaugeStatus, Incoming, LinkStatus, Next, StationStatus,
+    Status, StorageState, hands_words, printable,
 };
 
 use super::failure::{Failure, NO, UNREACHABLE};
@@ -196,8 +196,11 @@ fn drop_line(drop: &DropStatus) -> String {
 }
 
 fn link_line(link: &LinkStatus, now: Wall) -> String {
-    let in_the_way = matches!(link.state, LinkState::Broken | LinkState::Held);
-    let since = if in_the_way { format!(", for {}", ago(&link.since, now)) } else { String::new() };
+    let since = if link.state.is_in_trouble() {
+        format!(", for {}", ago(&link.since, now))
+    } else {
+        String::new()
+    };
     let last = link.told_at.as_deref();
     let last = last.map_or_else(String::new, |at| format!(", last {} ago", ago(at, now)));
     printable(&format!("{}{since}{last}.", link.words()))

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 
 use ::record::{Filter, Reader, SetAside, StoreError};
 use ::report::{BENCH, Column, Table};
-use ::shop::database::{Listed as Sort, Look, LookError, OneJob, Piece, Seek, Trouble};
+use ::shop::database::{Listed as Sort, Look, LookError, OneJob, Piece, Seek};
 use quantity::{Unit, Wall, near};
 use wire::{OfBench, Published};
 
@@ -50,12 +50,6 @@ fn unit(global: &Global) -> Unit {
     written.or_else(|| config::likely_unit(&path)).unwrap_or(Unit::Inch)
 }
 
-fn of_trouble(trouble: Trouble) -> Failure {
-    // Whoever waits for an answer has to ask again; nothing does it for them.
-    let hint = trouble.hint.replace("it is tried again by itself", "ask again later");
-    troubled(Trouble { hint, ..trouble })
-}
-
 /// What to do about rows of the shop that cannot be read.
 const DAMAGED: &str = "hold the bench itself against it: tenths verify there; put a copy of the database in its place";
 
@@ -69,7 +63,7 @@ fn damaged(error: StoreError) -> Failure {
 pub(crate) fn failed(error: LookError) -> Failure {
     let text = error.to_string();
     match error {
-        LookError::Trouble(trouble) => of_trouble(trouble),
+        LookError::Trouble(trouble) => troubled(trouble),
         LookError::Store(error) => damaged(error),
         LookError::NotAsSealed(_) => Failure::new(UNREACHABLE, text, DAMAGED),
         LookError::NoSuchBench { .. } => {

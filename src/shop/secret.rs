@@ -67,3 +67,28 @@ pub fn seen_by_others(of: &Secret) -> Option<String> {
     (mode & 0o007 != 0)
         .then(|| format!("everybody on this machine may read {shown}; chmod o= {shown}"))
 }
+
+#[cfg(test)]
+mod tests {
+    use std::fs::{Permissions, set_permissions, write};
+    use std::os::unix::fs::PermissionsExt as _;
+
+    use super::*;
+
+    #[test]
+    fn a_secret_is_what_is_in_its_file_and_who_else_may_read_it_is_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("s");
+        let of = Secret::File(path.clone());
+        assert!(matches!(secret(&of), Err(NoSecret::File { .. })));
+        assert_eq!(seen_by_others(&of), None);
+        write(&path, "\n").unwrap();
+        assert!(matches!(secret(&of), Err(NoSecret::Empty(_))));
+        write(&path, " a word \r\n").unwrap();
+        assert_eq!(secret(&of).unwrap(), " a word ");
+        set_permissions(&path, Permissions::from_mode(0o640)).unwrap();
+        assert_eq!(seen_by_others(&of), None);
+        set_permissions(&path, Permissions::from_mode(0o644)).unwrap();
+        assert!(seen_by_others(&of).is_some_and(|said| said.contains("chmod o= ")));
+    }
+}

@@ -65,6 +65,14 @@ pub enum LinkState {
     Ended,
 }
 
+impl LinkState {
+    /// Whether something is wrong with it.
+    #[must_use]
+    pub const fn is_in_trouble(self) -> bool {
+        matches!(self, Self::Broken | Self::Held)
+    }
+}
+
 impl LinkStatus {
     /// A link that has sent nothing yet.
     #[must_use]

@@ -164,9 +164,7 @@ fn of_the_service(status: &Status) -> Vec<(Amiss, String)> {
 
 /// Links that send nothing. No reading is lost by that.
 fn links(status: &Status) -> impl Iterator<Item = (Amiss, String)> {
-    let idle = |link: &&LinkStatus| {
-        matches!(link.state, LinkState::Broken | LinkState::Held | LinkState::Ended)
-    };
+    let idle = |link: &&LinkStatus| link.state.is_in_trouble() || link.state == LinkState::Ended;
     status.links.iter().filter(idle).map(|link| {
         let hint = match (link.state, &link.hint) {
             (LinkState::Ended, _) => "; start it: systemctl start tenths-forward".to_owned(),

@@ -80,7 +80,7 @@ impl Keeper {
         if standing.state != state {
             (standing.state, standing.since) = (state, now);
         }
-        if state != LinkState::Broken {
+        if !state.is_in_trouble() {
             (standing.wrong, standing.hint) = (None, None);
         }
     }

@@ -118,14 +118,15 @@ impl Link {
             tracing::warn!("broker {}: {}; {}", standing.to, trouble.text, trouble.hint);
         }
         (standing.wrong, standing.hint) = (Some(trouble.text), Some(trouble.hint.to_owned()));
-        self.keeper.is_now(LinkState::Broken, now());
+        let state = if trouble.held { LinkState::Held } else { LinkState::Broken };
+        self.keeper.is_now(state, now());
         self.keeper.write(true);
     }
 
     /// Tells what is to be told until the connection breaks, which is the error, or until it is stopped.
     async fn session(&mut self, connection: Connection, stop: &mut Stop) -> Result<(), Trouble> {
         let kept = &self.keeper.kept;
-        if kept.standing.state == LinkState::Broken {
+        if kept.standing.state.is_in_trouble() {
             tracing::info!("broker {}: connected again", kept.standing.to);
         }
         let news = News::after(&kept.feed, kept.standing.newest);

@@ -11,14 +11,21 @@ use crate::wrong_certificate;
 pub(super) struct Trouble {
     pub(super) text: String,
     pub(super) hint: &'static str,
+    /// Whether it lasts until a person has mended something.
+    pub(super) held: bool,
 }
 
 const LOOK_AT_TABLE: &str = "look at [shop.broker] in bench.toml, and whether the broker runs";
-const LOOK_AT_LOG: &str = "look at the log of the broker; it is tried again";
+const LOOK_AT_LOG: &str = "look at the log of the broker";
 
 impl Trouble {
     pub(super) fn new(text: impl Into<String>, hint: &'static str) -> Self {
-        Self { text: text.into(), hint }
+        Self { text: text.into(), hint, held: false }
+    }
+
+    /// The same, where it does not pass by itself.
+    pub(super) fn held(self) -> Self {
+        Self { held: true, ..self }
     }
 
     /// The connection ended again and again as soon as it was made.
@@ -27,6 +34,7 @@ impl Trouble {
             "the connection ends as soon as it is made, as if another bench were named {bench}, too"
         );
         Self::new(text, "give each bench of the shop its own name: bench = \"…\" under [shop]")
+            .held()
     }
 
     /// What was sent is not acknowledged.
@@ -42,7 +50,8 @@ impl Trouble {
             ) => Self::new(
                 "the broker refuses the user or the password",
                 "look at user and secret under [shop.broker], and at the users of the broker",
-            ),
+            )
+            .held(),
             ConnectionError::ConnectionRefused(code) => {
                 Self::new(format!("the broker refuses the connection: {code:?}"), LOOK_AT_LOG)
             }
@@ -86,7 +95,8 @@ impl Trouble {
             Some(what) => Self::new(
                 format!("the broker's certificate does not fit: {what}"),
                 "look at host and ca under [shop.broker]: ca names who signed the broker's certificate",
-            ),
+            )
+            .held(),
             None => Self::new(format!("no TLS with the broker: {error}"), LOOK_AT_TABLE),
         }
     }

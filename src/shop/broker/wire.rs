@@ -203,7 +203,7 @@ fn options(broker: &Broker, bench: &str, topics: &Topics) -> Result<MqttOptions,
     let (host, port, transport) = match &broker.reach {
         Reach::Tls { host, port, ca } => {
             let hint = "look at ca under [shop.broker]: who signed the broker's certificate";
-            let tls = trusting(ca).map_err(|text| Trouble::new(text, hint))?;
+            let tls = trusting(ca).map_err(|text| Trouble::new(text, hint).held())?;
             (host.clone(), *port, Transport::tls_with_config(tls.into()))
         }
         Reach::Loopback { host, port } => {
@@ -213,7 +213,7 @@ fn options(broker: &Broker, bench: &str, topics: &Topics) -> Result<MqttOptions,
         }
         Reach::Socket { folder, .. } => {
             let text = format!("{} is no broker: it has no socket", folder.display());
-            return Err(Trouble::new(text, "write host = \"broker.example\""));
+            return Err(Trouble::new(text, "write host = \"broker.example\"").held());
         }
     };
     let mut options = MqttOptions::new(client_name(bench), host, port);
@@ -221,8 +221,8 @@ fn options(broker: &Broker, bench: &str, topics: &Topics) -> Result<MqttOptions,
     options.set_keep_alive(KEEP_ALIVE).set_max_packet_size(LONGEST, LONGEST);
     if let Some(user) = &broker.user {
         let password = broker.secret.as_ref().map(secret).transpose();
-        let password =
-            password.map_err(|error: NoSecret| Trouble::new(error.to_string(), error.hint()))?;
+        let password = password
+            .map_err(|error: NoSecret| Trouble::new(error.to_string(), error.hint()).held())?;
         options.set_credentials(user, password.unwrap_or_default());
     }
     let will = PresenceLine::gone(bench, None).line();

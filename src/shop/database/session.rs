@@ -11,7 +11,7 @@ use tokio_postgres::{Client, Config, NoTls, Row};
 use tokio_postgres_rustls::MakeRustlsConnect;
 
 use super::steps;
-use super::trouble::{Place, Trouble, TroubleKind};
+use super::trouble::{ANSWERS, Place, Trouble, TroubleKind};
 use crate::secret::secret;
 use crate::tls;
 
@@ -66,7 +66,7 @@ impl Link {
     /// The sentence for a connection that is gone.
     pub(super) fn lost(&self) -> Trouble {
         let text = format!("the connection to {} is lost", self.place.shown);
-        Trouble::new(TroubleKind::Away, text, "it is tried again by itself")
+        Trouble::new(TroubleKind::Away, text, ANSWERS)
     }
 
     /// Runs statements without values.
@@ -162,7 +162,7 @@ pub(super) async fn in_time<T>(
 ) -> Result<T, Trouble> {
     let late = |_| {
         let text = format!("{} did not answer within {} s", place.shown, time.as_secs());
-        Trouble::new(TroubleKind::Away, text, "it is tried again by itself")
+        Trouble::new(TroubleKind::Away, text, ANSWERS)
     };
     tokio::time::timeout(time, answer).await.map_err(late)?
 }

@@ -115,8 +115,7 @@ impl Trouble {
     }
 }
 
-const ANSWERS: &str =
-    "is PostgreSQL running there, and does the network reach it? It is tried again by itself";
+pub(super) const ANSWERS: &str = "is PostgreSQL running there, and does the network reach it?";
 const SECRET: &str =
     "write secret = \"FILE\" under [shop.database], the file that `tenths shop bench add` wrote";
 const LETS_IN: &str = "let this role in there (pg_hba.conf), with scram-sha-256, from this machine";

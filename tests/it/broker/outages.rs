@@ -108,6 +108,7 @@ fn a_wrong_password_is_told_and_a_right_one_needs_no_restart() {
         link(&bench)["wrong"] == "the broker refuses the user or the password"
     });
     assert!(link(&bench)["hint"].as_str().unwrap().contains("user and secret"));
+    assert_eq!(link(&bench)["state"], "held", "it does not pass by itself");
     fs::write(&secret, "right\n").unwrap();
     let own = own_feed(&bench);
     until_told(&bench, &listener, &own);
