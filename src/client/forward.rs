@@ -13,7 +13,7 @@ use shop::{Claim, Origin, seen_by_others, standing};
 use tokio::runtime::Runtime;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 
-use config::{Links, links_of};
+use config::Links;
 
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 use super::global::Global;
@@ -47,13 +47,8 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
 
 /// What is configured, where anything is.
 fn configured(path: &Path) -> Result<Links, Failure> {
-    let (links, findings) = links_of(path);
-    if let Some(wrong) = findings.iter().find(|finding| finding.is_error()) {
-        let text = format!("the configuration cannot be used: {wrong}");
-        return Err(Failure::new(REFUSED, text, "see all errors with: tenths config check"));
-    }
     let something = |links: &Links| links.database.is_some() || links.broker.is_some();
-    links.filter(something).ok_or_else(|| {
+    super::shop::links(path)?.filter(something).ok_or_else(|| {
         let text = format!("there is nothing to send on: {} names no server", path.display());
         let hint =
             "write [shop.database] or [shop.broker] into it; `tenths config keys shop` shows how";

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 
 use ::shop::database::{Migrated, Right, Trouble, TroubleKind, add, migrate};
-use config::{Database, Secret, links_of};
+use config::{Database, Links, Secret, links_of};
 use wire::printable;
 
 use super::failure::{Failure, REFUSED, UNREACHABLE};
@@ -106,15 +106,20 @@ fn database(global: &Global, owner: &Owner) -> Result<Database, Failure> {
     Ok(database)
 }
 
-/// The database of the configuration, whatever else may be wrong there.
-pub(crate) fn configured(global: &Global) -> Result<Database, Failure> {
-    let path = bench::config_path(global)?;
-    let (links, findings) = links_of(&path);
+/// Where the configuration sends record and events on to, whatever else may be wrong there.
+pub(crate) fn links(path: &Path) -> Result<Option<Links>, Failure> {
+    let (links, findings) = links_of(path);
     if let Some(wrong) = findings.iter().find(|finding| finding.is_error()) {
         let text = format!("the configuration cannot be used: {wrong}");
         return Err(Failure::new(REFUSED, text, "see all errors with: tenths config check"));
     }
-    links.and_then(|links| links.database).ok_or_else(|| {
+    Ok(links)
+}
+
+/// The database of the configuration, whatever else may be wrong there.
+pub(crate) fn configured(global: &Global) -> Result<Database, Failure> {
+    let path = bench::config_path(global)?;
+    links(&path)?.and_then(|links| links.database).ok_or_else(|| {
         let text = format!("{} names no database of a shop", path.display());
         let hint = "write [shop.database] into it; `tenths config keys shop` shows how";
         Failure::new(REFUSED, text, hint)
